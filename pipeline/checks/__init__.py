@@ -1,0 +1,1 @@
+"""CHECK: rules over edition, score and computed facts; each yields problems."""

@@ -1,0 +1,1 @@
+"""COMPUTE: what the versions of a passage have differently, and one decision per record."""

@@ -1,0 +1,1 @@
+"""READ: what the editor wrote (edition.yaml, records, texts) as frozen, located objects."""

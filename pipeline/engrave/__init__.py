@@ -1,0 +1,1 @@
+"""ENGRAVE: Verovio at one edge; excerpts, examples, SVG prepared for PDF."""

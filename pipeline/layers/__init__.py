@@ -1,0 +1,1 @@
+"""LAYER: one MEI that holds every version and marking, tagged; and back again."""

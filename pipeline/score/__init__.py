@@ -1,0 +1,1 @@
+"""READ: MEI and MusicXML in; events, markings and places out."""

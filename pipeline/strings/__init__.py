@@ -1,0 +1,1 @@
+"""COMPUTE: does it sound, can it be reached (instrument geometry, harmonics, left hand, bow)."""

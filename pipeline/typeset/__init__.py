@@ -1,0 +1,1 @@
+"""TYPESET: view models, wording per language, WeasyPrint."""
