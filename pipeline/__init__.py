@@ -1,1 +1,1 @@
-"""Editorial decisions in, a commentary and a layered MEI out: read, compute, check, layer, typeset."""
+"""Editorial decisions in, a commentary and a layered MEI out, stage by stage."""

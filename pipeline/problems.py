@@ -73,7 +73,9 @@ def warning(code: str, origin: Origin, message: str, remedy: str, place: str = "
 def in_reading_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """Return the problems without repetition, by file, line, column, then errors first."""
     return tuple(
-        sorted(dict.fromkeys(problems), key=lambda p: (p.origin, p.severity.value, p.code, p.message))
+        sorted(
+            dict.fromkeys(problems), key=lambda p: (p.origin, p.severity.value, p.code, p.message)
+        )
     )
 
 

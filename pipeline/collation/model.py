@@ -1,0 +1,114 @@
+"""What is computed about each record: where it is, what the versions have, how they differ."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Literal
+
+from pipeline.edition.layer import Layer
+from pipeline.edition.model import FiledRecord
+from pipeline.score.model import Event, Marking, Moment, Passage, Span
+
+Encodings = Mapping[tuple[str, int], Passage]
+"""What a witness's encoding of a movement holds, by siglum and movement number."""
+
+
+class DifferenceKind(StrEnum):
+    """How an editor would group what differs."""
+
+    PITCH = "pitch"
+    ACCIDENTAL = "accidental"
+    RHYTHM = "rhythm"
+    NOTES_ADDED = "notes added"
+    NOTES_MISSING = "notes missing"
+    TIE = "tie"
+    ARTICULATION = "articulation"
+    BOW_SIGN = "bow sign"
+    SLUR = "slur"
+    DYNAMIC = "dynamic"
+    HAIRPIN = "hairpin"
+    TEMPO = "tempo"
+    WORDS = "words"
+    FINGERING = "fingering"
+    ORNAMENT = "ornament"
+    OCTAVE_SIGN = "octave sign"
+    OTHER = "other"
+
+
+@dataclass(frozen=True)
+class Side:
+    """What one version has where two differ: events of one voice, or one marking, or nothing."""
+
+    events: tuple[Event, ...] = ()
+    marking: Marking | None = None
+
+    @property
+    def empty(self) -> bool:
+        """Whether this version has nothing here."""
+        return not self.events and self.marking is None
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One thing that a version has otherwise than the text.
+
+    `start` and `end` are moments of the text. A difference of events holds the shortest run on
+    both sides that begins and ends together in time.
+    """
+
+    kind: DifferenceKind
+    staff: int
+    start: Moment
+    end: Moment
+    text: Side
+    reading: Side
+
+
+@dataclass(frozen=True)
+class Version:
+    """Music that stands beside the text: a witness's reading, an ossia, a tradition.
+
+    `bars` are indexes into `passage.bars`, in order; for an encoding they are the bars of the same
+    printed numbers as the place. `staff` is the staff's number within `passage`.
+    """
+
+    passage: Passage
+    bars: tuple[int, ...]
+    staff: int
+    origin: Literal["encoding", "file", "derived"]
+    witnesses: tuple[str, ...] = ()
+    hand: str | None = None
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A version with all that it has differently inside the place of its record.
+
+    `variant` is the index of the reading in the record that it belongs to.
+    """
+
+    version: Version
+    variant: int
+    differences: tuple[Difference, ...]
+
+
+@dataclass(frozen=True)
+class Decision:
+    """A record with everything that was computed about it: what the later stages print.
+
+    `comparisons` are filled for readings and emendations, one for each different version;
+    `music` for ossias and traditions. A reading that is only described (`says`) has none.
+    """
+
+    filed: FiledRecord
+    layer: Layer
+    span: Span
+    comparisons: tuple[Comparison, ...] = ()
+    music: Version | None = None
+
+    @property
+    def id(self) -> str:
+        """The record's id."""
+        return self.filed.record.id
