@@ -1,0 +1,180 @@
+"""The edge: arguments in, lines and exit codes out. Only here is anything printed.
+
+Exit code 0: no error; 1: the edition has errors; 2: the call itself is wrong. Everything heavy is
+imported inside the command that needs it, so that `apparatus --help` answers at once.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from pipeline.problems import Problem
+
+EXIT_ERRORS = 1
+EXIT_CALL = 2
+
+app = typer.Typer(
+    name="apparatus",
+    help="Turn records of editorial decisions into a commentary and a layered MEI.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+EditionFolder = Annotated[
+    Path, typer.Argument(metavar="EDITION", help="The folder that holds edition.yaml.")
+]
+
+
+class Format(StrEnum):
+    """How problems are printed."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+class Product(StrEnum):
+    """What `build --only` may name."""
+
+    COMMENTARY = "commentary"
+    EDITION = "edition"
+    DECISIONS = "decisions"
+    PROBLEMS = "problems"
+
+
+@app.command()
+def check(
+    edition: EditionFolder,
+    format: Annotated[Format, typer.Option(help="Text for people, JSON for programs.")] = (
+        Format.TEXT
+    ),
+) -> None:
+    """Read everything, compute, and print every problem with its place and its remedy."""
+    from pipeline.build import examine
+    from pipeline.problems import as_json, has_errors
+
+    _require_folder(edition)
+    problems = examine(edition).problems
+    if format is Format.JSON:
+        sys.stdout.write(as_json(problems))
+    else:
+        _print_problems(problems, sys.stdout.write)
+    raise typer.Exit(EXIT_ERRORS if has_errors(problems) else 0)
+
+
+@app.command()
+def build(
+    edition: EditionFolder,
+    out: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Where to write; EDITION/build by default.")
+    ] = None,
+    only: Annotated[
+        list[Product] | None, typer.Option(help="Write just this; may be given several times.")
+    ] = None,
+    language: Annotated[
+        str | None, typer.Option(help="Language of the commentary; the edition's first by default.")
+    ] = None,
+    proof: Annotated[
+        bool, typer.Option("--proof", help="Add what is still open to the commentary.")
+    ] = False,
+) -> None:
+    """Check the edition and write its commentary, layered MEI and tables of decisions."""
+    from pipeline.build import Order, build_edition
+    from pipeline.problems import has_errors
+
+    _require_folder(edition)
+    order = Order(
+        products=frozenset(product.value for product in only or tuple(Product)),
+        language=language,
+        proof=proof,
+    )
+    with _progress() as step:
+        written = build_edition(edition, out or edition / "build", order, step)
+    _print_problems(written.problems, sys.stderr.write)
+    if has_errors(written.problems) or written.value is None:
+        sys.stderr.write("Nothing was written.\n")
+        raise typer.Exit(EXIT_ERRORS)
+    for path in written.value:
+        sys.stdout.write(f"{path}\n")
+
+
+@app.command()
+def places(
+    edition: EditionFolder,
+    movement: Annotated[int, typer.Argument(help="Number of the movement.")],
+    bar: Annotated[str, typer.Argument(help="Bar number as printed.")],
+) -> None:
+    """Print what stands in a bar: staff, beat, note number, pitch, xml:id."""
+    from pipeline.build import bar_rows
+    from pipeline.problems import has_errors
+
+    _require_folder(edition)
+    listing = bar_rows(edition, movement, bar)
+    if listing.value is None:
+        _print_problems(listing.problems, sys.stderr.write)
+        raise typer.Exit(EXIT_ERRORS if has_errors(listing.problems) else 0)
+    sys.stdout.write(listing.value)
+
+
+@app.command()
+def extract(
+    file: Annotated[Path, typer.Argument(metavar="EDITION.MEI", help="A layered MEI file.")],
+    layers: Annotated[str, typer.Option(help="Layers to keep, such as text,composer.")],
+    out: Annotated[Path, typer.Option("-o", "--out", metavar="FILE", help="Where to write.")],
+) -> None:
+    """Take some layers out of a layered MEI file; the text is always among them."""
+    from pipeline.build import extract_to
+
+    if not file.is_file():
+        _refuse(f"{file} is not a file.")
+    done = extract_to(file, [name.strip() for name in layers.split(",")], out)
+    _print_problems(done.problems, sys.stderr.write)
+    if done.value is None:
+        raise typer.Exit(EXIT_ERRORS)
+    sys.stdout.write(f"{done.value}\n")
+
+
+def main() -> None:
+    """Run the command line."""
+    app()
+
+
+def _require_folder(edition: Path) -> None:
+    if not edition.is_dir():
+        _refuse(f"{edition} is not a folder; name the folder that holds edition.yaml.")
+
+
+def _refuse(message: str) -> NoReturn:
+    sys.stderr.write(f"{message}\n")
+    raise typer.Exit(EXIT_CALL)
+
+
+def _print_problems(problems: tuple[Problem, ...], write: Callable[[str], object]) -> None:
+    from pipeline.problems import Severity, as_text
+
+    for problem in problems:
+        write(as_text(problem) + "\n")
+    errors = sum(problem.severity is Severity.ERROR for problem in problems)
+    if problems:
+        write(f"{errors} errors, {len(problems) - errors} warnings\n")
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str], None]]:
+    """Yield what announces a step: a spinner on a terminal, a plain line elsewhere."""
+    if not sys.stderr.isatty():
+        yield lambda step: sys.stderr.write(f"{step}\n") and None
+        return
+    from rich.console import Console
+
+    with Console(stderr=True).status("Reading") as status:
+        yield status.update
