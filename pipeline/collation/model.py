@@ -34,15 +34,34 @@ class DifferenceKind(StrEnum):
     FINGERING = "fingering"
     ORNAMENT = "ornament"
     OCTAVE_SIGN = "octave sign"
+    NOTE_HEAD = "note head"
     OTHER = "other"
+
+
+class Change(StrEnum):
+    """In what way the version differs; the kind says in what."""
+
+    OTHERWISE = "otherwise"
+    MISSING = "missing"
+    ADDED = "added"
+    STARTS_ELSEWHERE = "starts elsewhere"
+    ENDS_ELSEWHERE = "ends elsewhere"
+    MOVED = "moved"
+    DIVIDED = "divided"
+    JOINED = "joined"
 
 
 @dataclass(frozen=True)
 class Side:
-    """What one version has where two differ: events of one voice, or one marking, or nothing."""
+    """What one version has where two differ: events of one voice, or one marking, or nothing.
+
+    `parts` lists all the slurs or hairpins, `marking` the first, where one of the other version
+    is divided into several.
+    """
 
     events: tuple[Event, ...] = ()
     marking: Marking | None = None
+    parts: tuple[Marking, ...] = ()
 
     @property
     def empty(self) -> bool:
@@ -64,6 +83,7 @@ class Difference:
     end: Moment
     text: Side
     reading: Side
+    change: Change = Change.OTHERWISE
 
 
 @dataclass(frozen=True)

@@ -198,6 +198,24 @@ class Passage:
             found.setdefault(bar.n, bar.index)
         return found
 
+    @cached_property
+    def events_in(self) -> dict[tuple[int, int], tuple[Event, ...]]:
+        """The events of each staff and bar index, in the order of the file."""
+        found: dict[tuple[int, int], list[Event]] = {}
+        for event in self.events:
+            found.setdefault((event.staff, event.bar), []).append(event)
+        return {key: tuple(events) for key, events in found.items()}
+
+    @cached_property
+    def markings_in(self) -> dict[tuple[int, int], tuple[Marking, ...]]:
+        """The markings of each staff and bar index, in every bar that their extent touches."""
+        found: dict[tuple[int, int], list[Marking]] = {}
+        for marking in self.markings:
+            last = marking.end.bar if marking.end else marking.start.bar
+            for bar in range(marking.start.bar, max(last, marking.start.bar) + 1):
+                found.setdefault((marking.staff, bar), []).append(marking)
+        return {key: tuple(markings) for key, markings in found.items()}
+
 
 @dataclass(frozen=True)
 class Movement:
