@@ -1,0 +1,94 @@
+"""Which bar of a version stands against which bar of the text, and what a moment becomes.
+
+In come a span of the text and a version; out go pairs of bars. Printed numbers decide where the
+version carries the numbers of the place, else the order decides: an ossia of two bars may be
+numbered 1 and 2 whatever it replaces.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict, deque
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import zip_longest
+
+from pipeline.collation.model import Version
+from pipeline.score.model import Moment, Passage, Span
+
+
+@dataclass(frozen=True)
+class BarPair:
+    """Bar indexes that stand against each other; None where that side has no such bar."""
+
+    text: int | None
+    reading: int | None
+
+
+def bars_of(span: Span) -> tuple[int, ...]:
+    """Return the indexes of the text's bars that the span touches."""
+    last = span.end.bar
+    if span.end.offset == 0 and last > span.start.bar:
+        last -= 1
+    return tuple(range(span.start.bar, last + 1))
+
+
+def pair_bars(text: Passage, span: Span, version: Version) -> tuple[BarPair, ...]:
+    """Return the pairs in order; a bar that one side lacks is paired with None."""
+    wanted = [index for index in bars_of(span) if index < len(text.bars)]
+    present = list(version.bars)
+    numbers = {text.bars[index].n for index in wanted}
+    numbered = all(version.passage.bars[index].n in numbers for index in present)
+    if numbered or version.origin == "encoding":
+        return tuple(_by_number(text, wanted, version, present))
+    return tuple(BarPair(a, b) for a, b in zip_longest(wanted, present))
+
+
+def _by_number(
+    text: Passage, wanted: Sequence[int], version: Version, present: Sequence[int]
+) -> list[BarPair]:
+    waiting: dict[str, deque[int]] = defaultdict(deque)
+    for index in present:
+        waiting[version.passage.bars[index].n].append(index)
+    pairs = []
+    for index in wanted:
+        queue = waiting[text.bars[index].n]
+        pairs.append(BarPair(index, queue.popleft() if queue else None))
+    left_over = sorted(
+        index for n, queue in waiting.items() if n not in text.bar_index for index in queue
+    )
+    return pairs + [BarPair(None, index) for index in left_over]
+
+
+@dataclass(frozen=True)
+class Timing:
+    """Turns moments of a version into moments of the text.
+
+    `bars` maps bar indexes of the version to those of the text; `onsets` maps moments of notes
+    that are the same notes in another rhythm, so that a sign over them is not taken for moved.
+    """
+
+    bars: Mapping[int, int]
+    onsets: Mapping[Moment, Moment]
+
+    def in_text(self, moment: Moment) -> Moment:
+        """Return the moment of the text, by the nearest aligned bar where it lies outside."""
+        if moment in self.onsets:
+            return self.onsets[moment]
+        if moment.bar in self.bars:
+            return Moment(self.bars[moment.bar], moment.offset)
+        if not self.bars:
+            return moment
+        nearest = min(self.bars, key=lambda bar: (abs(bar - moment.bar), bar))
+        return Moment(self.bars[nearest] + moment.bar - nearest, moment.offset)
+
+
+def timing(pairs: Sequence[BarPair], onsets: Mapping[Moment, Moment]) -> Timing:
+    """Return the timing that these pairs of bars give."""
+    aligned = {p.reading: p.text for p in pairs if p.reading is not None and p.text is not None}
+    return Timing(aligned, onsets)
+
+
+def bar_end(text: Passage, index: int) -> Moment:
+    """Return the moment at which that bar of the text is full."""
+    return Moment(index, text.bars[index].filled if text.bars else Fraction(0))

@@ -1,0 +1,215 @@
+"""One decision per record: where it is, which layer it belongs to, what the versions have.
+
+In come the edition, the score, the encodings of witnesses and the music that records name; out go
+decisions in the order of the music, and the problems of records that could not be computed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from pipeline.collation.differences import differences
+from pipeline.collation.model import Comparison, Decision, Difference, Encodings, Version
+from pipeline.collation.versions import fragment_version, staff_list, witness_version
+from pipeline.edition.layer import layer_of
+from pipeline.edition.model import Edition, FiledRecord, Step
+from pipeline.edition.records import Emendation, Music, Ossia, Reading, Tradition, Variant
+from pipeline.problems import Origin, Outcome, Problem, error
+from pipeline.score.model import Event, Marking, Passage, Score, Span
+from pipeline.score.resolve import resolve
+
+
+@dataclass(frozen=True)
+class _Sources:
+    """Where versions come from: read-only, handed through."""
+
+    edition: Edition
+    texts: Mapping[int, Passage]
+    encodings: Encodings
+    music: Mapping[str, Passage]
+
+
+def decide(
+    edition: Edition, score: Score, encodings: Encodings, music: Mapping[str, Passage]
+) -> Outcome[tuple[Decision, ...]]:
+    """Return the decisions in order of movement, moment, staff and id, whatever their status.
+
+    A record is left out where its place does not resolve (its problem is returned) or where its
+    agent is unknown (the check tells that). Linear in the number of records.
+    """
+    texts = {movement.n: movement.passage for movement in score.movements}
+    sources = _Sources(edition, texts, encodings, music)
+    decisions: list[Decision] = []
+    problems: list[Problem] = []
+    for filed in edition.records:
+        resolved = resolve(filed.record.place, score, edition.head.edited_staff.n, filed)
+        problems += resolved.problems
+        if resolved.value is None or filed.record.by not in edition.head.agents:
+            continue
+        decision, found = _decide_one(filed, resolved.value, sources)
+        decisions.append(decision)
+        problems += found
+    decisions.sort(key=lambda d: (d.span.movement, d.span.start, d.span.staff, d.id))
+    return Outcome(tuple(decisions), tuple(problems))
+
+
+def _decide_one(
+    filed: FiledRecord, span: Span, sources: _Sources
+) -> tuple[Decision, list[Problem]]:
+    record = filed.record
+    decision = Decision(filed, layer_of(record, sources.edition.head.agents), span)
+    problems: list[Problem] = []
+    if isinstance(record, Reading | Emendation):
+        comparisons: list[Comparison] = []
+        for index, variant in enumerate(record.readings):
+            versions = _variant_versions(filed, index, variant, span, sources, problems)
+            comparisons += _compare(index, versions, sources.texts[span.movement], span)
+        decision = replace(decision, comparisons=tuple(comparisons))
+    elif isinstance(record, Ossia | Tradition):
+        version = _music_version(filed, ("music",), record.music, (), None, sources, problems)
+        decision = replace(decision, music=version)
+    return decision, problems
+
+
+def _variant_versions(
+    filed: FiledRecord,
+    index: int,
+    variant: Variant,
+    span: Span,
+    sources: _Sources,
+    problems: list[Problem],
+) -> list[Version]:
+    path: tuple[Step, ...] = ("readings", index)
+    if variant.music is not None:
+        version = _music_version(
+            filed, (*path, "music"), variant.music, variant.witnesses, variant.hand, sources,
+            problems,
+        )  # fmt: skip
+        return [] if version is None else [version]
+    if variant.says:
+        return []
+    versions = []
+    for number, siglum in enumerate(variant.witnesses):
+        if siglum not in sources.edition.head.witnesses:
+            continue  # the check names unknown sigla
+        origin = filed.origins.at(*path, "witnesses", number)
+        version = _encoded_version(origin, siglum, variant.hand, span, sources, problems)
+        if version is not None:
+            versions.append(version)
+    return versions
+
+
+def _encoded_version(
+    origin: Origin,
+    siglum: str,
+    hand: str | None,
+    span: Span,
+    sources: _Sources,
+    problems: list[Problem],
+) -> Version | None:
+    encoding = sources.encodings.get((siglum, span.movement))
+    if encoding is None:
+        if span.movement in sources.edition.head.witnesses[siglum].encodings:
+            return None  # a file is named; whoever could not read it has told why
+        found: Version | str = f"it has no encoding of movement {span.movement}"
+    else:
+        found = witness_version(sources.texts[span.movement], span, encoding, siglum, hand)
+    if isinstance(found, Version):
+        return found
+    problems.append(
+        error(
+            "witness-not-encoded",
+            origin,
+            f"the reading of {siglum} cannot be taken from the witness: {found}",
+            f"add these bars to the encoding of {siglum} that edition.yaml names, describe the "
+            "reading under `says`, or give its notes under `music: {file: ...}`",
+        )
+    )
+    return None
+
+
+def _music_version(
+    filed: FiledRecord,
+    path: tuple[Step, ...],
+    written: Music,
+    witnesses: tuple[str, ...],
+    hand: str | None,
+    sources: _Sources,
+    problems: list[Problem],
+) -> Version | None:
+    if written.derive is not None:
+        problems.append(
+            error(
+                "derivation-unknown",
+                filed.origins.at(*path, "derive"),
+                f"music cannot be derived by `{written.derive}`: this derivation is not available "
+                "yet",
+                "write the notes into an MEI or MusicXML file and name it: "
+                "`music: {file: music/name.mei}`",
+            )
+        )
+        return None
+    passage = sources.music.get(written.file or "")
+    if passage is None:
+        return None  # whoever could not read the file has told why
+    if len(passage.staves) != 1:
+        problems.append(
+            error(
+                "music-not-one-staff",
+                filed.origins.at(*path, "file"),
+                f"`{written.file}` holds {len(passage.staves)} staves: "
+                f"{staff_list(passage.staves) or 'none'}; the music of a record is one staff",
+                "leave in the file only the staff that the record is about",
+            )
+        )
+        return None
+    return fragment_version(passage, witnesses, hand)
+
+
+def _compare(
+    variant: int, versions: Iterable[Version], text: Passage, span: Span
+) -> list[Comparison]:
+    """Compare each version with the text; witnesses that have the same become one comparison."""
+    found: dict[object, Comparison] = {}
+    for version in versions:
+        different = differences(text, span, version)
+        same = tuple(_without_ids(difference) for difference in different)
+        if same in found:
+            known = found[same]
+            together = (*known.version.witnesses, *version.witnesses)
+            merged = replace(known.version, witnesses=together)
+            found[same] = replace(known, version=merged)
+        else:
+            found[same] = Comparison(version, variant, different)
+    return list(found.values())
+
+
+def _without_ids(difference: Difference) -> tuple[object, ...]:
+    """Return what a difference says, without what only its file knows (ids, counts, bar index)."""
+    reading = difference.reading
+    markings = reading.parts or ((reading.marking,) if reading.marking else ())
+    return (
+        difference.kind,
+        difference.change,
+        difference.start,
+        difference.end,
+        tuple(_event_content(event) for event in reading.events),
+        tuple(_marking_content(marking) for marking in markings),
+    )
+
+
+def _event_content(event: Event) -> tuple[object, ...]:
+    heads = tuple((h.pitch, h.accidental, h.shape, h.tie) for h in event.heads)
+    return (
+        event.kind, event.onset, event.duration, event.written, event.tuplet, event.grace,
+        tuple(sorted(event.articulations)), heads,
+    )  # fmt: skip
+
+
+def _marking_content(marking: Marking) -> tuple[object, ...]:
+    length = marking.end.bar - marking.start.bar if marking.end else None
+    return (
+        marking.kind, marking.content, marking.start.offset,
+        length, marking.end.offset if marking.end else None,
+    )  # fmt: skip

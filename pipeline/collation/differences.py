@@ -1,0 +1,155 @@
+"""What a version has otherwise than the text within a place.
+
+In come the text, a resolved span and a version (see `pipeline.collation.model`); out go the
+differences in the order of time. Whole bars are compared, then what lies outside the place is left
+out, so that a place of one note sees its note in its bar. Nothing that came in is changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from pipeline.collation.bars import BarPair, Timing, bar_end, bars_of, pair_bars, timing
+from pipeline.collation.markings import Placed, compare_markings, place_marking
+from pipeline.collation.model import Change, Difference, DifferenceKind, Side, Version
+from pipeline.collation.notes import compare_voice
+from pipeline.score.model import Event, Moment, Passage, Span
+
+_ORDER = {kind: index for index, kind in enumerate(DifferenceKind)}
+_HELD_TO_NOTE = frozenset({DifferenceKind.SLUR, DifferenceKind.OCTAVE_SIGN})
+"""Signs that still hold for the note at whose onset they end."""
+
+
+def differences(text: Passage, span: Span, version: Version) -> tuple[Difference, ...]:
+    """Return what the version has otherwise, by time and kind.
+
+    `text` is the movement's base text that `span` was resolved in. Linear in the events of the
+    bars concerned.
+    """
+    pairs = pair_bars(text, span, version)
+    notes, onsets = _compare_notes(text, span, version, pairs)
+    signs = _compare_signs(text, span, version, timing(pairs, onsets))
+    kept = [d for d in notes if _note_difference_inside(d, text, span)]
+    kept += [d for d in signs if _sign_difference_inside(d, span)]
+    return tuple(sorted(kept, key=lambda d: (d.start, d.end, _ORDER[d.kind])))
+
+
+def _compare_notes(
+    text: Passage, span: Span, version: Version, pairs: Iterable[BarPair]
+) -> tuple[list[Difference], dict[Moment, Moment]]:
+    found: list[Difference] = []
+    onsets: dict[Moment, Moment] = {}
+    for position, pair in enumerate(pairs):
+        one = _events(text, span.staff, pair.text)
+        other = _events(version.passage, version.staff, pair.reading)
+        if pair.text is None:
+            found += _added_bar(text, span, other)
+            continue
+        for voice_text, voice_reading in _pair_voices(one, other):
+            compared = compare_voice(
+                voice_text, voice_reading, span.staff, pair.text, opening=position == 0
+            )
+            found += compared.differences
+            for onset_reading, onset_text in compared.onsets:
+                if pair.reading is not None:
+                    onsets.setdefault(
+                        Moment(pair.reading, onset_reading), Moment(pair.text, onset_text)
+                    )
+    return found, onsets
+
+
+def _events(passage: Passage, staff: int, bar: int | None) -> tuple[Event, ...]:
+    return () if bar is None else passage.events_in.get((staff, bar), ())
+
+
+def _added_bar(text: Passage, span: Span, events: tuple[Event, ...]) -> list[Difference]:
+    """Return a bar that only the version has, placed where the last bar of the place ends."""
+    if not any(e.heads for e in events):
+        return []
+    at = bar_end(text, bars_of(span)[-1])
+    return [
+        Difference(
+            DifferenceKind.NOTES_ADDED, span.staff, at, at, Side(voice), Side(other), Change.ADDED
+        )
+        for voice, other in _pair_voices((), events)
+    ]
+
+
+def _pair_voices(
+    text: tuple[Event, ...], reading: tuple[Event, ...]
+) -> list[tuple[tuple[Event, ...], tuple[Event, ...]]]:
+    """Pair voices of the same number, then what is left in order: numbers are not music."""
+    one, other = _by_voice(text), _by_voice(reading)
+    shared = [voice for voice in one if voice in other]
+    left_text = [voice for voice in one if voice not in other]
+    left_reading = [voice for voice in other if voice not in one]
+    pairs = [(one[voice], other[voice]) for voice in shared]
+    for index in range(max(len(left_text), len(left_reading))):
+        pairs.append(
+            (
+                one[left_text[index]] if index < len(left_text) else (),
+                other[left_reading[index]] if index < len(left_reading) else (),
+            )
+        )
+    return pairs
+
+
+def _by_voice(events: tuple[Event, ...]) -> dict[int, tuple[Event, ...]]:
+    found: dict[int, list[Event]] = {}
+    for event in events:
+        found.setdefault(event.voice, []).append(event)
+    return {voice: tuple(found[voice]) for voice in sorted(found)}
+
+
+def _compare_signs(text: Passage, span: Span, version: Version, when: Timing) -> list[Difference]:
+    bars = bars_of(span)
+    one = _placed(text, span.staff, bars, lambda moment: moment)
+    other = _placed(version.passage, version.staff, version.bars, when.in_text)
+    if version.origin != "encoding":
+        # A fragment holds only its own bars: it says nothing of a sign that crosses their border.
+        one = [p for p in one if bars[0] <= p.start.bar and p.end.bar <= bars[-1]]
+    return compare_markings(one, other, span.staff)
+
+
+def _placed(
+    passage: Passage, staff: int, bars: Iterable[int], in_text: Callable[[Moment], Moment]
+) -> list[Placed]:
+    found = {
+        id(marking): marking
+        for bar in bars
+        for marking in passage.markings_in.get((staff, bar), ())
+    }
+    return [place_marking(marking, in_text) for marking in found.values()]
+
+
+def _note_difference_inside(difference: Difference, text: Passage, span: Span) -> bool:
+    inside = {event.xml_id for event in span.events}
+    if difference.text.events:
+        return any(event.xml_id in inside for event in difference.text.events)
+    if not _voice_inside(difference.reading.events[0].voice, text, span):
+        return False
+    if difference.start == difference.end:
+        return span.start <= difference.start <= span.end
+    return difference.start < span.end and span.start < difference.end
+
+
+def _voice_inside(voice: int, text: Passage, span: Span) -> bool:
+    """Return whether a voice that the text lacks here belongs to a place that may name a voice."""
+    of_place = {event.voice for event in span.events}
+    of_text = {
+        event.voice
+        for bar in bars_of(span)
+        for event in text.events_in.get((span.staff, bar), ())
+        if span.start <= event.start < span.end
+    }
+    return of_place == of_text or voice in of_place
+
+
+def _sign_difference_inside(difference: Difference, span: Span) -> bool:
+    if difference.start >= span.end:
+        return False
+    if difference.start >= span.start:
+        return True
+    if difference.kind in _HELD_TO_NOTE:
+        return difference.end >= span.start
+    return difference.end > span.start

@@ -1,0 +1,266 @@
+"""Two versions of a few bars, and every difference as one line: kind, from-to, text | reading."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pipeline.collation.differences import differences
+from pipeline.collation.model import Version
+from pipeline.score.model import Marking, MarkingKind, Passage
+from tests.collation.letters import (
+    dynamic,
+    hairpin,
+    moment,
+    music,
+    sign,
+    slur,
+    told,
+    version,
+    whole,
+    within,
+)
+
+
+def compared(text: Passage, reading: Passage, origin: str = "encoding") -> list[str]:
+    return [told(d) for d in differences(text, whole(text), version(reading, origin))]
+
+
+NOTES = [
+    # one bar as it stands in the text, the same bar in a witness, the differences
+    ("4:C5 4:D5 2:E5", "4:C5 4:D5 2:E5", []),
+    ("4:C5 4:D5 2:E5", "4:C5 4:F5 2:E5", ["pitch 0:1-0:2 4:D5 | 4:F5"]),
+    ("4:C5 4:F#5 2:E5", "4:C5 4:F5 2:E5", ["pitch 0:1-0:2 4:F#5 | 4:F5"]),
+    ("4:C5 4:F#5! 2:E5", "4:C5 4:F#5 2:E5", ["accidental missing 0:1-0:2 4:F#5 | 4:F#5"]),
+    ("4:C5 4:F5 2:E5", "4:C5 4:F5! 2:E5", ["accidental added 0:1-0:2 4:F5 | 4:F5"]),
+    ("4.:C5 8:D5 2:E5", "4:C5 4:D5 2:E5", ["rhythm 0:0-0:2 4.:C5 8:D5 | 4:C5 4:D5"]),
+    (
+        "4.:C5 8:D5 2:E5",
+        "4:C5 4:F5 2:E5",
+        ["pitch 0:0-0:2 4.:C5 8:D5 | 4:C5 4:F5", "rhythm 0:0-0:2 4.:C5 8:D5 | 4:C5 4:F5"],
+    ),
+    ("4:C5 4:D5 2:E5", "4:C5 4:r 2:E5", ["notes missing missing 0:1-0:2 4:D5 | 4:r"]),
+    ("4:C5 4:r 2:E5", "4:C5 8:D5 8:r 2:E5", ["notes added added 0:1-0:2 4:r | 8:D5 8:r"]),
+    ("8:C5 8:D5 4:E5", "4:C5 4:E5", ["notes missing missing 0:0-0:1 8:C5 8:D5 | 4:C5"]),
+    ("4:C5 4:E5", "8:C5 8:D5 4:E5", ["notes added added 0:0-0:1 4:C5 | 8:C5 8:D5"]),
+    ("4:C5+E5 4:D5", "4:C5 4:D5", ["notes missing missing 0:0-0:1 4:C5+E5 | 4:C5"]),
+    ("4:C5 4:D5", "4:C5+E5 4:D5", ["notes added added 0:0-0:1 4:C5 | 4:C5+E5"]),
+    ("4:C5+E5 4:D5", "4:C5+F5 4:D5", ["pitch 0:0-0:1 4:C5+E5 | 4:C5+F5"]),
+    ("4:C5+E5 4:D5", "4:E5+C5 4:D5", []),
+    ("4:C5 4:D5 4:E5 4:F5", "4:C5 4:E5 4:F5", ["notes missing missing 0:1-0:2 4:D5 | ."]),
+    ("4:C5 4:E5 4:F5", "4:C5 4:D5 4:E5 4:F5", ["notes added added 0:1-0:1 . | 4:D5"]),
+    ("4:C5 4:D5 2:r", "4:C5 4:D5", []),
+    ("4:C5 4:D5 2:r", "4:C5 4:D5 4:r 4:r", []),
+    ("2:C5~ 2:=C5", "2:C5 2:C5", ["tie missing 0:0-0:2 2:C5 | 2:C5"]),
+    ("2:C5 2:C5", "2:C5~ 2:=C5", ["tie added 0:0-0:2 2:C5 | 2:C5"]),
+    ("2:C5 2:D5", "4:C5~ 4:=C5 2:D5", ["rhythm 0:0-0:2 2:C5 | 4:C5 4:C5"]),
+    ("4:=C5 4:D5", "4:C5 4:D5", ["tie missing 0:0-0:1 4:C5 | 4:C5"]),
+    ("4:C5'stacc 4:D5", "4:C5 4:D5", ["articulation missing 0:0-0:1 4:C5 | 4:C5"]),
+    ("4:C5'stacc'ten 4:D5", "4:C5'ten'stacc 4:D5", []),
+    ("4:C5'stacc 4:D5", "4:C5'ten 4:D5", ["articulation 0:0-0:1 4:C5 | 4:C5"]),
+    ("4:C5'dnbow 4:D5", "4:C5'upbow 4:D5", ["bow sign 0:0-0:1 4:C5 | 4:C5"]),
+    ("4:C5 4:D5", "4:C5 4:D5'dnbow", ["bow sign added 0:1-0:2 4:D5 | 4:D5"]),
+    ("4:C5+F5<> 4:D5", "4:C5+F5 4:D5", ["note head 0:0-0:1 4:C5+F5 | 4:C5+F5"]),
+    (
+        "4.:C5'stacc 8:D5",
+        "4:C5 4:D5",
+        ["articulation missing 0:0-0:1.5 4.:C5 | 4:C5", "rhythm 0:0-0:2 4.:C5 8:D5 | 4:C5 4:D5"],
+    ),
+    ("8/3:C5 8/3:D5 8/3:E5 4:F5", "8:C5 16:D5 16:E5 4:F5",
+     ["rhythm 0:0-0:1 8:C5 8:D5 8:E5 | 8:C5 16:D5 16:E5"]),
+    # grace notes take no time
+    ("g8:D5 4:C5 4:E5", "4:C5 4:E5", ["notes missing missing 0:0-0:0 8:D5 | ."]),
+    ("4:C5 4:E5", "4:C5 g16:D5 g16:F5 4:E5", ["notes added added 0:1-0:1 . | 16:D5 16:F5"]),
+    ("g8:D5 4:C5", "g8:B4 4:C5", ["pitch 0:0-0:0 8:D5 | 8:B4"]),
+    ("g8:D5 4:C5", "g16:D5 4:C5", ["rhythm 0:0-0:0 8:D5 | 16:D5"]),
+    ("g8:D5 4:C5", "8:D5 8:C5", ["notes missing missing 0:0-0:0 8:D5 | .",
+                                 "notes added added 0:0-0:1 4:C5 | 8:D5 8:C5"]),
+    # voices
+    ("4:C5 4:D5 // 2:A4", "4:C5 4:D5 // 2:G4", ["pitch 0:0-0:2 2:A4 | 2:G4"]),
+    ("4:C5 4:D5 // 2:A4", "4:C5 4:D5", ["notes missing missing 0:0-0:2 2:A4 | ."]),
+    ("4:C5 4:D5", "4:C5 4:D5 // 2:A4", ["notes added added 0:0-0:2 . | 2:A4"]),
+    ("4:C5 4:D5 // 4:s 4:A4", "4:C5 4:D5 // 4:r 4:A4", []),
+    # bars
+    ("1:C5 | 1:D5 | 1:E5", "1:C5 | 1:r | 1:E5", ["notes missing missing 1:0-1:4 1:D5 | 1:r"]),
+    ("1:C5 | 2:D5 2:E5", "1:C5 | 2:D5 2:F5", ["pitch 1:2-1:4 2:E5 | 2:F5"]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "reading", "expected"), NOTES)
+def test_notes(text: str, reading: str, expected: list[str]) -> None:
+    assert compared(music(text), music(reading, file="witnesses/A.mei")) == expected
+
+
+FOUR = "4:C5 4:D5 4:E5 4:F5"
+SIGNS: list[tuple[list[Marking], list[Marking], list[str]]] = [
+    ([slur("0:0", "0:2")], [slur("0:0", "0:2")], []),
+    ([slur("0:0", "0:2")], [], ["slur missing 0:0-0:2 slur@0:0-0:2 | ."]),
+    ([], [slur("0:0", "0:2")], ["slur added 0:0-0:2 . | slur@0:0-0:2"]),
+    ([slur("0:0", "0:2")], [slur("0:0", "0:3")],
+     ["slur ends elsewhere 0:0-0:3 slur@0:0-0:2 | slur@0:0-0:3"]),
+    ([slur("0:0", "0:2")], [slur("0:1", "0:2")],
+     ["slur starts elsewhere 0:0-0:2 slur@0:0-0:2 | slur@0:1-0:2"]),
+    ([slur("0:0", "0:2")], [slur("0:1", "0:3")],
+     ["slur moved 0:0-0:3 slur@0:0-0:2 | slur@0:1-0:3"]),
+    ([slur("0:0", "0:1")], [slur("0:2", "0:3")],
+     ["slur missing 0:0-0:1 slur@0:0-0:1 | .", "slur added 0:2-0:3 . | slur@0:2-0:3"]),
+    ([slur("0:0", "0:3")], [slur("0:0", "0:1"), slur("0:2", "0:3")],
+     ["slur divided 0:0-0:3 slur@0:0-0:3 | slur@0:0-0:1 slur@0:2-0:3"]),
+    ([slur("0:0", "0:1"), slur("0:2", "0:3")], [slur("0:0", "0:3")],
+     ["slur joined 0:0-0:3 slur@0:0-0:1 slur@0:2-0:3 | slur@0:0-0:3"]),
+    ([hairpin("0:0", "0:2")], [hairpin("0:0", "0:2", "dim")],
+     ["hairpin 0:0-0:2 cres@0:0-0:2 | dim@0:0-0:2"]),
+    ([hairpin("0:0", "0:2")], [hairpin("0:0", "0:4")],
+     ["hairpin ends elsewhere 0:0-0:4 cres@0:0-0:2 | cres@0:0-0:4"]),
+    ([dynamic("0:0", "p")], [dynamic("0:0", "f")], ["dynamic 0:0-0:0 p@0:0 | f@0:0"]),
+    ([dynamic("0:0", "p")], [dynamic("0:1", "p")], ["dynamic moved 0:0-0:1 p@0:0 | p@0:1"]),
+    ([dynamic("0:0", "p")], [], ["dynamic missing 0:0-0:0 p@0:0 | ."]),
+    ([dynamic("0:2", "cresc.")], [sign(MarkingKind.WORDS, "0:2", content="cresc. ")], []),
+    ([sign(MarkingKind.WORDS, "0:0", content="dolce")], [],
+     ["words missing 0:0-0:0 dolce@0:0 | ."]),
+    ([sign(MarkingKind.TEMPO, "0:0", content="Allegro")],
+     [sign(MarkingKind.TEMPO, "0:0", content="Allegretto")],
+     ["tempo 0:0-0:0 Allegro@0:0 | Allegretto@0:0"]),
+    ([sign(MarkingKind.FINGERING, "0:0", content="1")],
+     [sign(MarkingKind.FINGERING, "0:0", content="3")], ["fingering 0:0-0:0 1@0:0 | 3@0:0"]),
+    ([sign(MarkingKind.FINGERING, "0:0", content="1")],
+     [sign(MarkingKind.FINGERING, "0:1", content="1")],
+     ["fingering missing 0:0-0:0 1@0:0 | .", "fingering added 0:1-0:1 . | 1@0:1"]),
+    ([sign(MarkingKind.TRILL, "0:0")], [sign(MarkingKind.TURN, "0:0")],
+     ["ornament 0:0-0:0 trill@0:0 | turn@0:0"]),
+    ([sign(MarkingKind.OCTAVE, "0:0", "0:3", "8va")], [],
+     ["octave sign missing 0:0-0:3 8va@0:0-0:3 | ."]),
+    ([sign(MarkingKind.FERMATA, "0:3")], [sign(MarkingKind.BREATH, "0:3")],
+     ["other missing 0:3-0:3 fermata@0:3 | .", "other added 0:3-0:3 . | breath@0:3"]),
+    ([sign(MarkingKind.TIE, "0:0", "0:1")], [], []),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "reading", "expected"), SIGNS)
+def test_signs(text: list[Marking], reading: list[Marking], expected: list[str]) -> None:
+    assert compared(music(FOUR, *text), music(FOUR, *reading, file="witnesses/A.mei")) == expected
+
+
+def test_a_slur_over_notes_of_another_rhythm_has_not_moved() -> None:
+    text = music("4.:C5 8:D5 2:E5", slur("0:0", "0:1.5"))
+    reading = music("4:C5 4:D5 2:E5", slur("0:0", "0:1"))
+    assert compared(text, reading) == ["rhythm 0:0-0:2 4.:C5 8:D5 | 4:C5 4:D5"]
+
+
+TEXT = music(
+    "4:C5 4:D5 4:E5 4:F5 | 4:G5 4:A5 4:B5 4:C6 | 1:C6",
+    slur("0:2", "1:1"),
+    dynamic("1:2", "f"),
+    numbers="14 15 16",
+)
+WITNESS = music(
+    "4:C5 4:B4 4:E5 4:F5 | 4:G5 4:F5 4:A5 4:C6 | 1:C6",
+    dynamic("1:3", "f"),
+    numbers="14 15 16",
+)
+
+PLACES = [
+    ("0:0", "0:1", []),
+    ("0:1", "0:2", ["pitch 0:1-0:2 4:D5 | 4:B4"]),
+    ("0:1", "0:4", ["pitch 0:1-0:2 4:D5 | 4:B4", "slur missing 0:2-1:1 slur@0:2-1:1 | ."]),
+    ("1:0", "1:1", ["slur missing 0:2-1:1 slur@0:2-1:1 | ."]),
+    ("1:1", "1:2", ["slur missing 0:2-1:1 slur@0:2-1:1 | .", "pitch 1:1-1:2 4:A5 | 4:F5"]),
+    ("1:2", "1:3", ["pitch 1:2-1:3 4:B5 | 4:A5", "dynamic moved 1:2-1:3 f@1:2 | f@1:3"]),
+    ("2:0", "2:4", []),
+]
+
+
+@pytest.mark.parametrize(("start", "end", "expected"), PLACES)
+def test_a_place_tells_only_what_lies_within(start: str, end: str, expected: list[str]) -> None:
+    span = within(TEXT, moment(start), moment(end))
+    assert [told(d) for d in differences(TEXT, span, version(WITNESS))] == expected
+
+
+def test_a_solo_part_has_its_only_staff_against_the_second_of_the_score() -> None:
+    score = music("4:C5 4:D5", staff=2, labels=("Flute", "Violin"))
+    part = music("4:C5 4:E5")
+    found = differences(score, whole(score, staff=2), version(part))
+    assert [told(d) for d in found] == ["pitch 0:1-0:2 4:D5 | 4:E5"]
+    assert found[0].staff == 2
+
+
+def test_a_witness_that_lacks_the_middle_bar() -> None:
+    text = music("1:C5 | 2:D5 2:E5 | 1:F5", numbers="1 2 3")
+    reading = music("1:C5 | 1:F5", numbers="1 3")
+    assert compared(text, reading) == ["notes missing missing 1:0-1:4 2:D5 2:E5 | ."]
+
+
+def test_a_fragment_with_one_bar_more() -> None:
+    text = music("1:C5 | 1:D5", numbers="7 8")
+    reading = music("1:C5 | 1:D5 | 1:E5", numbers="1 2 3")
+    assert compared(text, reading, "file") == ["notes added added 1:4-1:4 . | 1:E5"]
+
+
+def test_a_fragment_is_silent_about_a_slur_that_crosses_its_border() -> None:
+    text = music("4:C5 4:D5 | 4:E5 4:F5", slur("0:1", "1:1"), slur("1:0", "1:1"))
+    fragment = music("4:E5 4:F5")
+    found = differences(text, whole(text, 1), version(fragment, "file"))
+    assert [told(d) for d in found] == ["slur missing 1:0-1:1 slur@1:0-1:1 | ."]
+
+
+def test_an_excerpt_maps_its_bars_by_printed_number() -> None:
+    excerpt = music(
+        "4:C5 4:B4 4:E5 4:F5 | 4:G5 4:F5 4:A5 4:C6", slur("0:2", "1:1"), numbers="14 15"
+    )
+    span = within(TEXT, moment("1:0"), moment("1:2"))
+    found = differences(TEXT, span, Version(excerpt, (1,), 1, "encoding"))
+    assert [told(d) for d in found] == ["pitch 1:1-1:2 4:A5 | 4:F5"]
+
+
+def test_a_place_of_one_voice_leaves_the_other_out() -> None:
+    text = music("4:C5 4:D5 // 2:A4")
+    reading = music("4:E5 4:D5 // 2:G4")
+    place = whole(text)
+    one_voice = tuple(e for e in place.events if e.voice == 2)
+    span = place.__class__(1, 1, place.start, place.end, one_voice, False)
+    found = differences(text, span, version(reading))
+    assert [told(d) for d in found] == ["pitch 0:0-0:2 2:A4 | 2:G4"]
+
+
+NOTE = st.builds(
+    lambda value, name, octave: f"{value}:{name}{octave}",
+    st.sampled_from(["4", "8", "2", "4.", "16"]),
+    st.sampled_from(["C", "F#", "Bb", "D"]),
+    st.integers(4, 6),
+)
+BAR = st.lists(NOTE | st.sampled_from(["4:r", "8:r"]), min_size=1, max_size=6).map(" ".join)
+PIECE = st.lists(BAR, min_size=1, max_size=3).map(" | ".join)
+
+
+@given(PIECE)
+def test_a_copy_without_a_mistake_has_no_difference(drawn: str) -> None:
+    assert compared(music(drawn), music(drawn, file="copy.mei")) == []
+
+
+@given(BAR, BAR)
+def test_every_note_that_differs_is_told_and_runs_meet_at_both_ends(one: str, other: str) -> None:
+    text, reading = music(one), music(other, file="copy.mei")
+    found = differences(text, whole(text), version(reading))
+    told_text = {e.xml_id for d in found for e in d.text.events}
+    told_reading = {e.xml_id for d in found for e in d.reading.events}
+    kept_text = [e for e in text.events if e.xml_id not in told_text and e.heads]
+    kept_reading = [e for e in reading.events if e.xml_id not in told_reading and e.heads]
+    assert [(e.pitches, e.duration) for e in kept_text] == [
+        (e.pitches, e.duration) for e in kept_reading
+    ]
+    if text.bars[0].filled == reading.bars[0].filled:
+        for difference in found:
+            for events in (difference.text.events, difference.reading.events):
+                assert sum((e.duration for e in events), Fraction(0)) == (
+                    difference.end.offset - difference.start.offset
+                )
+
+
+@given(BAR, BAR)
+def test_differences_are_the_same_every_time(one: str, other: str) -> None:
+    text, reading = music(one), music(other, file="copy.mei")
+    first = differences(text, whole(text), version(reading))
+    assert differences(text, whole(text), version(reading)) == first
