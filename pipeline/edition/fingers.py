@@ -11,13 +11,24 @@ Strings are named by letter (G, D, A, E) or by Roman numeral (I is the highest).
 from __future__ import annotations
 
 import re
+from typing import Annotated, Any
 
-from pipeline.edition.strict import Strict
+from pydantic import BeforeValidator, Field, WithJsonSchema
+
+from pipeline.edition.strict import Strict, UnfitError
 
 THUMB = "T"
-_ENTRY = re.compile(
-    r"^(?:(?P<touch>touch)\s+)?(?P<digit>open|thumb|T|\d+)"
-    r"(?:\s+touch\s+(?P<touched>\d+))?(?:\s+on\s+(?P<string>[A-Ga-g]|I{1,3}|IV|V|VI))?$"
+
+_FINGER = (
+    r"(?:(?P<touch>touch)\s+)?(?P<digit>open|thumb|T|[0-9]{1,3})"
+    r"(?:\s+touch\s+(?P<touched>[0-9]{1,3}|thumb|T))?"
+    r"(?:\s+on\s+(?P<string>[A-Ga-g]|I{1,3}|IV|VI?))?"
+)
+_ENTRY = re.compile(rf"^{_FINGER}$")
+_NO_FINGER = frozenset({"none", "."})
+_REMEDY = (
+    "Write a digit, `open`, `thumb`, `none`, `3 on D`, `touch 3 on A`, `1 touch 4` "
+    "or `[1 on D, 4]`, entries set apart by commas."
 )
 
 
@@ -42,37 +53,89 @@ class Fingering(Strict):
 
 
 def read_entry(written: object) -> Fingering:
-    """Return one entry read from the short notation.
-
-    Raises ValueError, worded for the editor, where it cannot be read.
-    """
+    """Return one entry read from the short notation. Raises UnfitError where it cannot be read."""
+    if isinstance(written, Fingering):
+        return written
+    if isinstance(written, str) and written.strip().startswith("["):
+        written = _bracketed(written.strip())
     if isinstance(written, list | tuple):
+        if not written:
+            raise UnfitError("a double stop is empty", "Write `none` where no finger is given.")
         return Fingering(fingers=tuple(_finger(one) for one in written))
-    if written is None or str(written).strip() in {"none", ".", ""}:
+    if isinstance(written, str) and written.strip() in _NO_FINGER:
         return Fingering()
     return Fingering(fingers=(_finger(written),))
 
 
-def read_fingering(written: object) -> object:
-    """Return the entries of a run: a list, or one line of text with entries set apart by commas."""
-    if isinstance(written, str):
-        written = [part.strip() for part in written.split(",")]
-    if not isinstance(written, list | tuple):
-        return written
-    return tuple(one if isinstance(one, Fingering) else read_entry(one) for one in written)
+def entries_of(written: object) -> object:
+    """Return the entries of a run, not read yet: a list, or one line of text cut at its commas."""
+    return _cut(str(written)) if isinstance(written, str | int) else written
+
+
+def _cut(line: str) -> list[str]:
+    """Cut at the commas that are not inside the brackets of a double stop."""
+    entries, depth = [""], 0
+    for character in line:
+        depth += {"[": 1, "]": -1}.get(character, 0)
+        if character == "," and depth == 0:
+            entries.append("")
+        else:
+            entries[-1] += character
+    return [entry.strip() for entry in entries]
+
+
+def _bracketed(entry: str) -> list[str]:
+    if not entry.endswith("]"):
+        raise UnfitError(f"the bracket of `{entry}` is not closed", _REMEDY)
+    return [part.strip() for part in entry[1:-1].split(",")]
 
 
 def _finger(written: object) -> Finger:
-    found = _ENTRY.match(str(written).strip())
+    if isinstance(written, dict | list | tuple):
+        raise UnfitError("a finger is written as a word or a digit", _REMEDY)
+    text = "" if written is None else str(written).strip()
+    found = _ENTRY.match(text)
     if found is None:
-        raise ValueError(
-            f"`{written}` is not a fingering; write a digit, `open`, `thumb`, `none`, "
-            "`3 on D`, `touch 3 on A` or `1 touch 4`"
-        )
+        if not text:
+            raise UnfitError("an entry between two commas is empty", "Write `none` for no finger.")
+        if re.fullmatch(r"(?:[0-9T]\s+)+[0-9T]", text):
+            raise UnfitError(f"`{text}` has no commas", "Set the entries apart by commas: 1, 2, 3.")
+        raise UnfitError(f"`{text}` is no fingering", _REMEDY)
     digit = {"open": "0", "thumb": THUMB}.get(found["digit"], found["digit"])
+    touched = found["touched"] or ""
     return Finger(
         digit=digit,
         string=(found["string"] or "").upper(),
         natural=found["touch"] is not None,
-        touched=found["touched"] or "",
+        touched=THUMB if touched == "thumb" else touched,
     )
+
+
+_FINGER_SCHEMA: dict[str, Any] = {
+    "anyOf": [
+        {"type": "integer", "minimum": 0},
+        {"type": "string", "pattern": "^(" + re.sub(r"\?P<\w+>", "?:", _FINGER) + ")$"},
+    ]
+}
+_ENTRY_SCHEMA: dict[str, Any] = {
+    "anyOf": [
+        *_FINGER_SCHEMA["anyOf"],
+        {"enum": sorted(_NO_FINGER)},
+        {"type": "array", "items": _FINGER_SCHEMA, "minItems": 1},
+    ]
+}
+_RUN_SCHEMA: dict[str, Any] = {
+    "anyOf": [
+        {"type": "array", "items": _ENTRY_SCHEMA, "minItems": 1},
+        {"type": "string", "minLength": 1, "description": "entries set apart by commas"},
+        {"type": "integer", "minimum": 0},
+    ]
+}
+
+Run = Annotated[
+    tuple[Annotated[Fingering, BeforeValidator(read_entry)], ...],
+    Field(min_length=1),
+    BeforeValidator(entries_of),
+    WithJsonSchema(_RUN_SCHEMA),
+]
+"""One fingering entry a note or chord of a place."""

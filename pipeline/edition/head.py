@@ -8,7 +8,17 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
-from pipeline.edition.strict import Prose, Strict, one_or_many
+from pipeline.edition.strict import (
+    Language,
+    Name,
+    NoteValue,
+    Prose,
+    Siglum,
+    Strict,
+    Text,
+    YesNo,
+    one_or_many,
+)
 
 
 class Role(StrEnum):
@@ -40,10 +50,10 @@ RELATOR: Mapping[Role, str | None] = {
 class Agent(Strict):
     """A person, a house or a tradition that can be responsible for a marking."""
 
-    name: Prose
-    role: Role
+    name: Prose = Field(description="name as printed")
+    role: Role = Field(description="what the agent is to the edition")
     years: str = Field("", description="such as 1851–1919")
-    about: Prose = Field(default_factory=dict)
+    about: Prose = Field(default_factory=dict, description="a sentence for the list of persons")
 
 
 class WitnessKind(StrEnum):
@@ -64,52 +74,58 @@ class Witness(Strict):
     all of the movement or some bars of it, all staves or some.
     """
 
-    kind: WitnessKind
-    title: Prose
-    date: str = ""
-    description: Prose = Field(default_factory=dict)
-    holding: str = ""
-    by: str | None = Field(None, description="agent who wrote, copied or published it")
-    copied_from: Annotated[tuple[str, ...], BeforeValidator(one_or_many)] = ()
-    principal: bool = False
-    encodings: Mapping[int, str] = Field(default_factory=dict)
+    kind: WitnessKind = Field(description="what kind of source it is")
+    title: Prose = Field(description="what the list of sources calls it")
+    date: str = Field("", description="date, as exactly as it is known")
+    description: Prose = Field(default_factory=dict, description="what it looks like, what it has")
+    holding: str = Field("", description="library and shelf mark")
+    by: Name | None = Field(None, description="agent who wrote, copied or published it")
+    copied_from: Annotated[tuple[Siglum, ...], BeforeValidator(one_or_many)] = Field(
+        (), description="sigla of the witnesses it was copied from"
+    )
+    principal: YesNo = Field(False, description="whether the edition follows it")
+    encodings: Mapping[Annotated[int, Field(ge=1)], Text] = Field(
+        default_factory=dict, description="MEI or MusicXML file by number of the movement"
+    )
 
 
 class Tempo(Strict):
     """The tempo the editor reckons with: so many beats of that note value a minute."""
 
-    beat: str = Field(pattern=r"^(1|2|4|8|16)\.?$", description="note value as MEI dur, such as 4.")
-    per_minute: float = Field(gt=0, le=600)
+    beat: NoteValue = Field(description="note value as MEI dur, such as 4.")
+    per_minute: float = Field(gt=0, le=600, description="beats a minute")
 
 
-class MovementHead(Strict):
+class MovementHead(Strict, title="movement"):
     """A movement: its number, its title and the file that holds its base text."""
 
-    n: int = Field(ge=1)
-    title: Prose
-    base: str
-    tempo: Tempo | None = None
+    n: int = Field(ge=1, description="number of the movement")
+    title: Prose = Field(description="heading of the movement")
+    base: Text = Field(description="MEI or MusicXML file that holds its base text")
+    tempo: Tempo | None = Field(None, description="tempo the editor reckons with")
 
 
 class EditedStaff(Strict):
     """The staff that the edition is about, and what plays it."""
 
-    n: int = Field(1, ge=1)
-    instrument: str = "violin"
+    n: int = Field(1, ge=1, description="number of the staff, from the top")
+    instrument: Text = Field("violin", description="what plays it")
 
 
-class EditionHead(Strict):
+class EditionHead(Strict, title="edition"):
     """All of edition.yaml."""
 
-    title: Prose
-    subtitle: Prose = Field(default_factory=dict)
-    scoring: Prose
-    languages: Annotated[tuple[str, ...], BeforeValidator(one_or_many)] = Field(min_length=1)
-    edited_staff: EditedStaff = EditedStaff()
-    agents: Mapping[str, Agent]
-    witnesses: Mapping[str, Witness]
-    movements: tuple[MovementHead, ...] = Field(min_length=1)
-    rights: Prose = Field(default_factory=dict)
+    title: Prose = Field(description="title of the work")
+    subtitle: Prose = Field(default_factory=dict, description="second line of the title")
+    scoring: Prose = Field(description="what it is written for")
+    languages: Annotated[tuple[Language, ...], BeforeValidator(one_or_many)] = Field(
+        min_length=1, description="language codes; plain text is in the first"
+    )
+    edited_staff: EditedStaff = Field(EditedStaff(), description="the staff the edition is about")
+    agents: Mapping[Name, Agent] = Field(min_length=1, description="who can be responsible, by id")
+    witnesses: Mapping[Siglum, Witness] = Field(min_length=1, description="the sources, by siglum")
+    movements: tuple[MovementHead, ...] = Field(min_length=1, description="the movements")
+    rights: Prose = Field(default_factory=dict, description="notice of rights")
     date: str = Field("", description="date of the edition, printed on the title page")
 
     @property

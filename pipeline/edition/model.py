@@ -22,8 +22,13 @@ class Origins:
     def at(self, *path: Step) -> Origin:
         """Return the origin of that path, or of the nearest enclosing value that was written."""
         for length in range(len(path), -1, -1):
-            if path[:length] in self.by_path:
-                return self.by_path[path[:length]]
+            # A key that is a number (a movement, a note) was written as text like any other.
+            for steps in (
+                path[:length],
+                (*path[: length - 1], *map(str, path[length - 1 : length])),
+            ):
+                if steps in self.by_path:
+                    return self.by_path[steps]
         raise KeyError("an edition file without a first line")
 
 

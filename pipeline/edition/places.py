@@ -6,23 +6,26 @@ Beats and notes count from 1 as a musician counts: `beat: 2.5` is the middle of 
 
 from __future__ import annotations
 
-from fractions import Fraction
-from typing import Annotated
+from typing import Self
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field, model_validator
 
-from pipeline.edition.strict import Strict, bar_number, exact_fraction
-
-BarNumber = Annotated[str, BeforeValidator(bar_number)]
-Beat = Annotated[Fraction, BeforeValidator(exact_fraction), Field(ge=1)]
+from pipeline.edition.strict import BarNumber, Beat, StaffName, Strict, UnfitError
 
 
-class PlaceEnd(Strict):
+class PlaceEnd(Strict, title="end of a place"):
     """The last bar, beat or note that still belongs to the place (inclusive)."""
 
     bar: BarNumber | None = Field(None, description="printed bar number; the same bar if left out")
     beat: Beat | None = Field(None, description="last beat that belongs to the place")
     note: int | None = Field(None, ge=1, description="last note that belongs to the place")
+
+    @model_validator(mode="after")
+    def _says_where(self) -> Self:
+        if self.bar is None and self.beat is None and self.note is None:
+            raise UnfitError("`to` names no bar, beat or note", "Say how far the place goes.")
+        _one_way_to_count(self)
+        return self
 
 
 class Place(Strict):
@@ -32,10 +35,26 @@ class Place(Strict):
     out, it is the edited staff.
     """
 
-    movement: int = Field(ge=1)
-    bar: BarNumber
-    staff: int | str | None = None
-    voice: int | None = Field(None, ge=1, description="layer of the staff, where there are several")
-    beat: Beat | None = None
-    note: int | None = Field(None, ge=1)
-    to: PlaceEnd | None = None
+    movement: int = Field(ge=1, description="number of the movement")
+    bar: BarNumber = Field(description="bar number as printed, such as 14 or 14a")
+    staff: StaffName | None = Field(
+        None, description="number or label of the staff; the edited staff if left out"
+    )
+    voice: int | None = Field(None, ge=1, description="voice of the staff, where it has several")
+    beat: Beat | None = Field(None, description="beat from 1, such as 2, 2.5 or 2 1/3")
+    note: int | None = Field(
+        None, ge=1, description="note or chord of the bar from 1; grace notes count, rests do not"
+    )
+    to: PlaceEnd | None = Field(None, description="last bar, beat or note that still belongs to it")
+
+    @model_validator(mode="after")
+    def _counts_one_way(self) -> Self:
+        _one_way_to_count(self)
+        return self
+
+
+def _one_way_to_count(place: Place | PlaceEnd) -> None:
+    if place.beat is not None and place.note is not None:
+        raise UnfitError(
+            "the place is given by a beat and by a note", "Keep one of the two.", path=("note",)
+        )

@@ -3,18 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeAlias, get_args
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from pipeline.edition.fingers import Fingering, read_fingering
+from pipeline.edition.fingers import Run
 from pipeline.edition.places import Place
-from pipeline.edition.strict import Prose, Strict, one_or_many
+from pipeline.edition.strict import (
+    Day,
+    Name,
+    Prose,
+    Siglum,
+    Strict,
+    Text,
+    UnfitError,
+    YesNo,
+    one_or_many,
+)
 
-Sigla = Annotated[tuple[str, ...], BeforeValidator(one_or_many)]
-AgentIds = Annotated[tuple[str, ...], BeforeValidator(one_or_many)]
+Sigla = Annotated[tuple[Siglum, ...], BeforeValidator(one_or_many)]
+AgentIds = Annotated[tuple[Name, ...], BeforeValidator(one_or_many)]
+Names = Annotated[tuple[Text, ...], BeforeValidator(one_or_many)]
+NoteNumber = Annotated[int, Field(ge=1)]
 
 
 class Status(StrEnum):
@@ -37,45 +48,51 @@ class Certainty(StrEnum):
 class Citation(Strict):
     """A printed authority: what is cited and where in it."""
 
-    cite: str
-    at: str = ""
+    cite: Text = Field(description="what is cited")
+    at: str = Field("", description="page, chapter or bar in it")
 
 
 class Letter(Strict):
     """A letter that bears on the decision."""
 
-    sender: str
-    recipient: str
-    date: str = ""
-    says: Prose
+    sender: Text = Field(description="who wrote it")
+    recipient: Text = Field(description="to whom")
+    date: str = Field("", description="date as the letter has it, or as it is inferred")
+    says: Prose = Field(description="what it says about this place")
 
 
 class Evidence(Strict):
     """What the decision rests on."""
 
-    witnesses: Sigla = ()
-    literature: tuple[Citation, ...] = ()
-    letters: tuple[Letter, ...] = ()
+    witnesses: Sigla = Field((), description="sigla of the witnesses that bear it out")
+    literature: tuple[Citation, ...] = Field((), description="printed authorities")
+    letters: tuple[Letter, ...] = Field((), description="letters that bear on it")
 
 
-class Music(Strict):
+class Music(Strict, title="piece of music"):
     """Where the notes of a reading, ossia or tradition are: exactly one of the two.
 
     `file` is an MEI or MusicXML file in the edition folder that holds just the bars of the place,
     on one staff. `derive` names a computed derivation.
     """
 
-    file: str | None = None
-    derive: str | None = None
+    file: Text | None = Field(None, description="MEI or MusicXML file that holds just these bars")
+    derive: Text | None = Field(None, description="name of a computed derivation")
 
     @model_validator(mode="after")
     def _one_source(self) -> Music:
-        if (self.file is None) == (self.derive is None):
-            raise ValueError("music is either a `file` or a `derive`, not both and not neither")
+        if self.file is None and self.derive is None:
+            raise UnfitError(
+                "`music` names no notes", "Add a `file`, or a derivation under `derive`."
+            )
+        if self.file is not None and self.derive is not None:
+            raise UnfitError(
+                "`music` names a `file` and a `derive`", "Keep one of the two.", path=("derive",)
+            )
         return self
 
 
-class Variant(Strict):
+class Variant(Strict, title="reading of a witness"):
     """What some witnesses have instead of the text.
 
     With neither `music` nor `says`, the reading is taken from the encodings of the witnesses named.
@@ -83,39 +100,39 @@ class Variant(Strict):
     addition in the witness.
     """
 
-    witnesses: Sigla = Field(min_length=1)
-    music: Music | None = None
-    says: Prose = Field(default_factory=dict)
-    hand: str | None = None
+    witnesses: Sigla = Field(min_length=1, description="sigla of the witnesses that have it")
+    music: Music | None = Field(None, description="its notes, where no encoding holds them")
+    says: Prose = Field(default_factory=dict, description="the reading described in words")
+    hand: Name | None = Field(None, description="agent of a later addition in the witness")
 
 
-class EditorialRecord(Strict):
+class EditorialRecord(Strict, title="record"):
     """What every record has. `by` is who is responsible for what the record puts into the music."""
 
-    id: str = Field(pattern=r"^[A-Za-z][A-Za-z0-9._-]*$")
-    place: Place
-    by: str
-    date: date
-    status: Status = Status.ACCEPTED
-    superseded_by: str | None = None
-    evidence: Evidence = Evidence()
-    certainty: Certainty | None = None
-    reason: Prose = Field(min_length=1)
+    id: Name = Field(description="a short name that never changes")
+    place: Place = Field(description="movement and bar, then beat or note")
+    by: Name = Field(description="agent who is responsible for what the record puts into the music")
+    date: Day = Field(description="day of the decision as year-month-day")
+    status: Status = Field(Status.ACCEPTED, description="whether the decision is in force")
+    superseded_by: Name | None = Field(None, description="id of the record that replaces this one")
+    evidence: Evidence = Field(Evidence(), description="what the decision rests on")
+    certainty: Certainty | None = Field(None, description="how sure the editor is")
+    reason: Prose = Field(description="why, in prose; plain text or one text per language")
 
 
-class Reading(EditorialRecord):
+class Reading(EditorialRecord, title="reading record"):
     """Witnesses disagree: `lemma` names those that have the text, `readings` what others have."""
 
     kind: Literal["reading"]
-    lemma: Sigla = Field(min_length=1)
-    readings: tuple[Variant, ...] = Field(min_length=1)
+    lemma: Sigla = Field(min_length=1, description="sigla of the witnesses that have the text")
+    readings: tuple[Variant, ...] = Field(min_length=1, description="what other witnesses have")
 
 
-class Emendation(EditorialRecord):
+class Emendation(EditorialRecord, title="emendation record"):
     """Every witness is wrong or defective: the text is the editor's, `readings` what they have."""
 
     kind: Literal["emendation"]
-    readings: tuple[Variant, ...] = Field(min_length=1)
+    readings: tuple[Variant, ...] = Field(min_length=1, description="what the witnesses have")
 
 
 class Purpose(StrEnum):
@@ -126,14 +143,14 @@ class Purpose(StrEnum):
     SLIDE = "slide"
 
 
-class FingeringAlternative(Strict):
+class FingeringAlternative(Strict, title="fingering alternative"):
     """One fingering of the whole run; one entry per note or chord of the place."""
 
-    name: str
-    by: str | None = Field(None, description="agent; the record's own if left out")
-    fingers: Annotated[tuple[Fingering, ...], BeforeValidator(read_fingering)]
-    speaks_for: Prose = Field(default_factory=dict)
-    speaks_against: Prose = Field(default_factory=dict)
+    name: Text = Field(description="what the commentary calls it")
+    by: Name | None = Field(None, description="agent; the record's own if left out")
+    fingers: Run = Field(description="one entry a note or chord, such as 1, 2, 3 on D, none, open")
+    speaks_for: Prose = Field(default_factory=dict, description="what speaks for it")
+    speaks_against: Prose = Field(default_factory=dict, description="what speaks against it")
 
 
 class FingeringRecord(EditorialRecord):
@@ -144,72 +161,111 @@ class FingeringRecord(EditorialRecord):
     """
 
     kind: Literal["fingering"]
-    purpose: Annotated[tuple[Purpose, ...], BeforeValidator(one_or_many)] = (Purpose.TECHNICAL,)
-    composer_fingering: Literal["none", "kept", "changed", "left out"] = "none"
-    alternatives: tuple[FingeringAlternative, ...] = Field(min_length=1)
-    printed: Annotated[tuple[str, ...], BeforeValidator(one_or_many)] = ()
+    purpose: Annotated[tuple[Purpose, ...], BeforeValidator(one_or_many)] = Field(
+        (Purpose.TECHNICAL,), min_length=1, description="what the fingering is for"
+    )
+    composer_fingering: Literal["none", "kept", "changed", "left out"] = Field(
+        "none", description="what became of a fingering by the composer"
+    )
+    alternatives: tuple[FingeringAlternative, ...] = Field(
+        min_length=1, description="one fingering or several side by side"
+    )
+    printed: Names = Field((), description="names of the alternatives that the part shows")
+
+    @model_validator(mode="after")
+    def _tells_alternatives_apart(self) -> FingeringRecord:
+        _no_name_twice(self.alternatives)
+        return self
 
 
-class BowingAlternative(Strict):
+class BowingAlternative(Strict, title="bowing alternative"):
     """One way to bow the place. Notes count from 1 within the place.
 
     `divide_after` names the notes after which the bow changes inside the slur, `join` that strokes
     written apart are taken in one, `signs` the bow signs printed above notes.
     """
 
-    name: str
-    by: str | None = Field(None, description="agent; the record's own if left out")
-    circumstance: Prose = Field(default_factory=dict)
-    divide_after: Annotated[tuple[int, ...], BeforeValidator(one_or_many)] = ()
-    join: bool = False
-    signs: Mapping[int, Literal["down", "up"]] = Field(default_factory=dict)
-    speaks_for: Prose = Field(default_factory=dict)
-    speaks_against: Prose = Field(default_factory=dict)
+    name: Text = Field(description="what the commentary calls it")
+    by: Name | None = Field(None, description="agent; the record's own if left out")
+    circumstance: Prose = Field(default_factory=dict, description="when it is the better choice")
+    divide_after: Annotated[tuple[NoteNumber, ...], BeforeValidator(one_or_many)] = Field(
+        (), description="notes of the place after which the bow changes, from 1"
+    )
+    join: YesNo = Field(False, description="whether strokes written apart are taken in one")
+    signs: Mapping[NoteNumber, Literal["down", "up"]] = Field(
+        default_factory=dict, description="bow signs by note of the place, such as 1: down"
+    )
+    speaks_for: Prose = Field(default_factory=dict, description="what speaks for it")
+    speaks_against: Prose = Field(default_factory=dict, description="what speaks against it")
 
 
-class Bowing(EditorialRecord):
+class Bowing(EditorialRecord, title="bowing record"):
     """Where an original slur is divided or joined in performance; the slur stays printed."""
 
     kind: Literal["bowing"]
-    alternatives: tuple[BowingAlternative, ...] = Field(min_length=1)
-    printed: Annotated[tuple[str, ...], BeforeValidator(one_or_many)] = ()
+    alternatives: tuple[BowingAlternative, ...] = Field(
+        min_length=1, description="one way to bow it or several side by side"
+    )
+    printed: Names = Field((), description="names of the alternatives that the part shows")
+
+    @model_validator(mode="after")
+    def _tells_alternatives_apart(self) -> Bowing:
+        _no_name_twice(self.alternatives)
+        return self
 
 
-class Ossia(EditorialRecord):
+class Ossia(EditorialRecord, title="ossia record"):
     """An alternative the player may choose; `sounds: same` claims it sounds as the text does."""
 
     kind: Literal["ossia"]
-    music: Music
-    label: Prose = Field(default_factory=dict)
-    sounds: Literal["same", "different"] = "different"
+    music: Music = Field(description="its notes: a `file` or a `derive`")
+    label: Prose = Field(default_factory=dict, description="what is printed beside it")
+    sounds: Literal["same", "different"] = Field(
+        "different", description="`same` claims that it sounds as the text does"
+    )
 
 
 class FirstEvidence(Strict):
     """The earliest trace of a tradition."""
 
-    date: str = ""
-    says: Prose
+    date: str = Field("", description="date, as exactly as it is known")
+    says: Prose = Field(description="what the trace is")
 
 
-class Tradition(EditorialRecord):
+class Tradition(EditorialRecord, title="tradition record"):
     """A variant that is played but is not the composer's; `note` is printed beside it."""
 
     kind: Literal["tradition"]
-    music: Music
-    label: Prose = Field(default_factory=dict)
-    origin: Prose = Field(default_factory=dict)
-    first_evidence: FirstEvidence | None = None
-    played_by: AgentIds = ()
-    note: Prose = Field(default_factory=dict)
+    music: Music = Field(description="its notes: a `file` or a `derive`")
+    label: Prose = Field(default_factory=dict, description="what is printed beside it")
+    origin: Prose = Field(default_factory=dict, description="where the variant comes from")
+    first_evidence: FirstEvidence | None = Field(None, description="its earliest trace")
+    played_by: AgentIds = Field((), description="agents who play it")
+    note: Prose = Field(default_factory=dict, description="note that is printed on the page")
 
 
-class Remark(EditorialRecord):
+class Remark(EditorialRecord, title="remark record"):
     """Something the reader must know, with no change to the text; the reason is the remark."""
 
     kind: Literal["remark"]
 
 
-Record = Annotated[
-    Reading | Emendation | FingeringRecord | Bowing | Ossia | Tradition | Remark,
-    Field(discriminator="kind"),
-]
+AnyRecord: TypeAlias = Reading | Emendation | FingeringRecord | Bowing | Ossia | Tradition | Remark
+
+Record = Annotated[AnyRecord, Field(discriminator="kind")]
+
+RECORD_OF_KIND: Mapping[str, type[EditorialRecord]] = {
+    get_args(record.model_fields["kind"].annotation)[0]: record for record in get_args(AnyRecord)
+}
+"""The model of each kind, in the order of the guide."""
+
+
+def _no_name_twice(alternatives: tuple[FingeringAlternative | BowingAlternative, ...]) -> None:
+    names = [alternative.name for alternative in alternatives]
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            raise UnfitError(
+                f"two alternatives are called `{name}`",
+                "Give each alternative a name of its own.",
+                path=("alternatives", index, "name"),
+            )

@@ -1,0 +1,30 @@
+"""Plain values into a record model, or all the problems that keep them from being one."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from pipeline.edition.wording import told
+from pipeline.edition.yaml_positions import Plain
+from pipeline.problems import Outcome
+
+M = TypeVar("M", bound=BaseModel)
+
+
+def fit(model: type[M], written: Plain) -> Outcome[M]:
+    """Return the written values as `model`; the value is None where anything is wrong with them.
+
+    A key without a value was told when it was read, so what follows from it is not told again.
+    """
+    try:
+        fitted = model.model_validate(written.value)
+    except ValidationError as faults:
+        problems = tuple(
+            told(model, written, fault)
+            for fault in faults.errors(include_url=False)
+            if not any(fault["loc"][: len(path)] == path for path in written.empty)
+        )
+        return Outcome(None, (*written.problems, *problems))
+    return Outcome(None if written.problems else fitted, written.problems)

@@ -1,0 +1,146 @@
+"""One file of records into located records: each that is right, and a problem for all else.
+
+A file that is no YAML is cut where its records begin, so that a slip in one record does not hide
+the others from the editor.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+from typing import cast
+
+from pipeline.edition.fit import fit
+from pipeline.edition.model import FiledRecord, Origins
+from pipeline.edition.records import RECORD_OF_KIND, EditorialRecord, Record
+from pipeline.edition.suggestions import closest, listed
+from pipeline.edition.yaml_positions import Keyed, Node, Plain, Sequence, plain, read_yaml
+from pipeline.problems import Origin, Outcome, Problem, error, warning
+
+_COMMON_KEYS = frozenset(EditorialRecord.model_fields)
+_BEGINS_RECORD = re.compile(r"^- ", re.MULTILINE)
+
+
+def read_record_file(text: str, file: str) -> Outcome[tuple[FiledRecord, ...]]:
+    """Return the records of one file in the order in which they stand in it."""
+    whole = read_yaml(text, file)
+    if whole.problems:
+        return _cut_and_read(text, file, whole.problems)
+    if whole.value is None:
+        return Outcome((), (_without_records(file),))
+    if not isinstance(whole.value, Sequence):
+        return Outcome((), (_no_list(whole.value, file),))
+    return _read_records(whole.value, file)
+
+
+def _read_records(root: Sequence, file: str) -> Outcome[tuple[FiledRecord, ...]]:
+    if not root.items:
+        return Outcome((), (_without_records(file),))
+    filed: list[FiledRecord] = []
+    problems: list[Problem] = []
+    for node in root.items:
+        outcome = _read_record(node, file)
+        problems.extend(outcome.problems)
+        if outcome.value is not None:
+            filed.append(outcome.value)
+    return Outcome(tuple(filed), tuple(problems))
+
+
+def _read_record(node: Node, file: str) -> Outcome[FiledRecord]:
+    if not isinstance(node, Keyed):
+        problem = error(
+            "not-a-record",
+            Origin(file, node.line, node.col),
+            "an entry here is not a record",
+            "A record begins with `- id:` and has its other keys below.",
+        )
+        return Outcome(None, (problem,))
+    written = plain(node, file)
+    keys = cast(dict[str, object], written.value)
+    model = RECORD_OF_KIND.get(str(keys.get("kind")))
+    if model is None:
+        return Outcome(None, _unknown_kind(keys, written))
+    fitted = fit(model, written)
+    if fitted.value is None:
+        return Outcome(None, fitted.problems)
+    return Outcome(FiledRecord(cast(Record, fitted.value), Origins(written.keys)))
+
+
+def _unknown_kind(keys: dict[str, object], written: Plain) -> tuple[Problem, ...]:
+    """Return the problem with `kind`, and those with the keys that every kind has."""
+    kinds = [*RECORD_OF_KIND]
+    if "kind" not in keys:
+        kind = error(
+            "missing-key",
+            written.values[()],
+            "a record needs `kind`",
+            f"Add `kind`: {listed(kinds)}.",
+        )
+    elif isinstance(keys["kind"], str):
+        near = closest(keys["kind"], kinds)
+        kind = error(
+            "unknown-record-kind",
+            written.values[("kind",)],
+            f"`{keys['kind']}` is no kind of record",
+            f"Did you mean `{near}`?" if near else f"Kinds are {listed(kinds, 'and')}.",
+        )
+    else:
+        kind = error(
+            "unknown-record-kind",
+            written.values[("kind",)],
+            "`kind` is no single word",
+            f"Kinds are {listed(kinds, 'and')}.",
+        )
+    common = {key: value for key, value in keys.items() if key in _COMMON_KEYS}
+    rest = fit(EditorialRecord, replace(written, value=common)).problems
+    return (*(() if ("kind",) in written.empty else (kind,)), *rest)
+
+
+def _cut_and_read(
+    text: str, file: str, found: tuple[Problem, ...]
+) -> Outcome[tuple[FiledRecord, ...]]:
+    """Read record by record, each cut out at its `- ` in the first column.
+
+    Only what fails alone is told from the cuts; where no cut fails, what the whole file failed by.
+    """
+    filed: list[FiledRecord] = []
+    malformed: list[Problem] = []
+    problems: list[Problem] = []
+    for first_line, cut in _cuts(text):
+        node = read_yaml(cut, file, first_line)
+        if isinstance(node.value, Sequence):
+            outcome = _read_records(node.value, file)
+            filed.extend(outcome.value or ())
+            problems.extend(outcome.problems)
+        malformed.extend(p for p in node.problems if p.code != "unknown-alias")
+    return Outcome(tuple(filed), (*(malformed or found), *problems))
+
+
+def _cuts(text: str) -> Iterator[tuple[int, str]]:
+    """Yield each record's text with the number of its first line; what precedes comes first."""
+    starts = [0, *(match.start() for match in _BEGINS_RECORD.finditer(text)), len(text)]
+    line = 1
+    for start, end in pairwise(starts):
+        if end > start:
+            yield line, text[start:end]
+        line += text.count("\n", start, end)
+
+
+def _without_records(file: str) -> Problem:
+    return warning(
+        "no-records",
+        Origin(file),
+        f"`{file}` holds no record",
+        "Add a record, or remove the file.",
+    )
+
+
+def _no_list(root: Node, file: str) -> Problem:
+    return error(
+        "not-a-list",
+        Origin(file, root.line, root.col),
+        "a file of records is a list of them",
+        "Begin each record with `- ` in the first column, and indent its other keys by two spaces.",
+    )
