@@ -1,0 +1,147 @@
+"""Bytes of a file in, an lxml tree out: the one place where the parser's settings are made.
+
+Nothing is fetched, no entity is expanded, no document type definition is processed (W3C XML 1.0,
+sections 2.8 and 4). A bare `<!DOCTYPE name PUBLIC "..." "...">`, which MusicXML files usually
+carry, is tolerated and never followed; one that declares anything is refused before the tree is
+built, so a bomb costs no memory.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from xml.parsers import expat
+
+from lxml import etree
+
+from pipeline.problems import Origin, Outcome, Problem, error
+
+MAX_XML_BYTES = 32 * 1024 * 1024
+"""A full symphony in MEI is a few megabytes; more than this is not one movement."""
+
+_UNDECLARED = "Entity '"
+
+
+class _PrologRead(Exception):  # noqa: N818 -- a signal that the first element is reached, no error
+    """The part of the file that may declare something has been read."""
+
+
+def parse_xml(data: bytes, file: str) -> Outcome[etree._Element]:
+    """Return the root element, or the problems that keep the file from being read."""
+    refused = _too_large_or_empty(data, file) or _declarations(data, file)
+    if refused is not None:
+        return Outcome(None, (refused,))
+    parser = etree.XMLParser(
+        resolve_entities=False,
+        load_dtd=False,
+        dtd_validation=False,
+        attribute_defaults=False,
+        no_network=True,
+        huge_tree=False,
+        recover=False,
+    )
+    try:
+        root = etree.fromstring(data, parser)
+    except (etree.XMLSyntaxError, ValueError):
+        return Outcome(None, (_syntax_problem(parser, data, file),))
+    undeclared = tuple(
+        _entity_problem(Origin(file, entry.line, entry.column), entry.message)
+        for entry in parser.error_log
+        if entry.message.startswith(_UNDECLARED)
+    )
+    return Outcome(None if undeclared else root, undeclared)
+
+
+def _too_large_or_empty(data: bytes, file: str) -> Problem | None:
+    if not data.strip():
+        return error(
+            "empty-file", Origin(file), "the file is empty", "export the music into it once more"
+        )
+    if len(data) > MAX_XML_BYTES:
+        return error(
+            "file-too-large",
+            Origin(file),
+            f"the file has {len(data) // 2**20} MiB; at most {MAX_XML_BYTES // 2**20} are read",
+            "keep one movement in one file, without images or sound",
+        )
+    return None
+
+
+def _declarations(data: bytes, file: str) -> Problem | None:
+    """Return a problem if the prolog declares entities or a document type of its own."""
+    found: list[Problem] = []
+    parser = expat.ParserCreate()
+
+    def doctype(_name: str, _system: str | None, _public: str | None, internal: int) -> None:
+        if internal:
+            at = Origin(file, parser.CurrentLineNumber, parser.CurrentColumnNumber + 1)
+            found.append(
+                error(
+                    "declarations-in-xml",
+                    at,
+                    "the file declares entities or a document type of its own; "
+                    "such declarations can pull in other files or fill the memory",
+                    "delete everything between [ and ] in the DOCTYPE line",
+                )
+            )
+            raise _PrologRead
+
+    def element(_name: str, _attributes: dict[str, str]) -> None:
+        raise _PrologRead
+
+    parser.StartDoctypeDeclHandler = doctype
+    parser.StartElementHandler = element
+    # What is not well formed is told by the real parser, in its own words.
+    with suppress(_PrologRead, expat.ExpatError, LookupError, ValueError):
+        parser.Parse(data, True)
+    return found[0] if found else None
+
+
+def _syntax_problem(parser: etree.XMLParser, data: bytes, file: str) -> Problem:
+    entry = next(
+        (e for e in parser.error_log if e.level_name in {"FATAL", "ERROR"}),
+        None,
+    )
+    if entry is None:
+        return error(
+            "not-xml", Origin(file), "this is not an XML file", "export it as MEI or MusicXML"
+        )
+    at = Origin(file, max(entry.line, 1), max(entry.column, 1))
+    message = entry.message.strip()
+    if message.startswith(_UNDECLARED):
+        return _entity_problem(at, message)
+    if "ncoding" in message or "not proper UTF-8" in message:
+        return error(
+            "wrong-encoding",
+            at,
+            "the bytes do not fit the character encoding that the first line claims "
+            "(UTF-8 where it claims none)",
+            "save the file as UTF-8",
+        )
+    if entry.type_name == "DTD_ID_REDEFINED":
+        name = message.removeprefix("ID ").removesuffix(" already defined")
+        return error(
+            "duplicate-xml-id",
+            at,
+            f'the xml:id "{name}" is used a second time',
+            "give each element an xml:id of its own",
+        )
+    if entry.type_name in {"ERR_TAG_NOT_FINISHED", "ERR_DOCUMENT_END", "ERR_DOCUMENT_EMPTY"} or (
+        entry.line >= data.count(b"\n") and "Premature end" in message
+    ):
+        return error(
+            "truncated-xml",
+            at,
+            f"the file breaks off here ({message})",
+            "get a whole copy of the file; the end is missing",
+        )
+    return error("malformed-xml", at, f"not well-formed XML: {message}", "correct the mark-up here")
+
+
+def _entity_problem(at: Origin, message: str) -> Problem:
+    name = message.removeprefix(_UNDECLARED).split("'")[0]
+    return error(
+        "entity-in-xml",
+        at,
+        f"the entity &{name}; is not one of XML's five; entities are never expanded",
+        "write the character itself",
+    )

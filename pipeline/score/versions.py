@@ -1,0 +1,94 @@
+"""A tree in MEI 3, 4 or 5 in, the same tree in MEI 5.1 out (MEI release notes 4.0, 5.0 and 5.1).
+
+The renames are our own: an old file keeps everything that was not renamed, comments and header
+included, where a notation program's own reading would drop what it does not draw. A document in
+MEI 5 keeps every element and attribute it has. A fragment (a section, a score) is given the
+document around it that the schema asks for.
+"""
+
+from __future__ import annotations
+
+from lxml import etree
+
+from pipeline.score.mei_names import MEI_NAMESPACE, MEI_VERSION, Element, local, tag
+from pipeline.score.trouble import Trouble
+
+_CURRENT = ("5.0", "5.1")
+_OLD = ("3.0", "4.0")
+_AROUND = ("mei", "music", "body", "mdiv", "score", "section")
+"""What encloses what, down to the smallest fragment that can stand alone in a file."""
+
+
+def as_current_mei(root: Element, trouble: Trouble) -> Element | None:
+    """Return the root of a whole MEI 5.1 document, or None (told) where this is no MEI."""
+    if not local(root):
+        _tell_foreign(root, trouble)
+        return None
+    if local(root) not in _AROUND:
+        trouble.error(
+            "not-a-score",
+            root,
+            f"the file begins with `{local(root)}`; music is expected in a whole MEI document "
+            "or a `score`",
+            "export the bars as a document of their own",
+        )
+        return None
+    written = root.get("meiversion")
+    version = _version(written)
+    if written is None and local(root) == "mei":
+        trouble.warn(
+            "no-mei-version",
+            root,
+            f"the file does not say in which version of MEI it is; read as {MEI_VERSION}",
+            'write meiversion="5.1" on its first element',
+        )
+    elif written is not None and version not in (*_CURRENT, *_OLD):
+        trouble.error(
+            "unknown-mei-version",
+            root,
+            f"the file is in MEI {written}; versions 3.0, 4.0, 5.0 and 5.1 are read",
+            "export it in one of these",
+        )
+        return None
+    document = _whole(root)
+    document.set("meiversion", MEI_VERSION)
+    return document
+
+
+def _version(written: str | None) -> str:
+    """Return the version proper of a value such as "5.1+CMN" or "4.0.1"."""
+    return ".".join((written or "").split("+")[0].split("-")[0].split(".")[:2])
+
+
+def _tell_foreign(root: Element, trouble: Trouble) -> None:
+    name = etree.QName(root)
+    if name.localname in _AROUND:
+        trouble.error(
+            "wrong-namespace",
+            root,
+            f"`{name.localname}` is not in the namespace of MEI",
+            f'write xmlns="{MEI_NAMESPACE}" on the first element',
+        )
+    else:
+        trouble.error(
+            "not-music",
+            root,
+            f"the file begins with `{name.localname}`; MEI or MusicXML is expected",
+            "export the music as MEI 5.1 or as MusicXML",
+        )
+
+
+def _whole(root: Element) -> Element:
+    name = local(root)
+    if name == "mei":
+        return root
+    document = etree.fromstring(f'<mei xmlns="{MEI_NAMESPACE}"/>')
+    head = etree.SubElement(etree.SubElement(document, tag("meiHead")), tag("fileDesc"))
+    title = etree.SubElement(etree.SubElement(head, tag("titleStmt")), tag("title"))
+    title.text = ""
+    etree.SubElement(head, tag("pubStmt"))
+    inner = document
+    for enclosing in _AROUND[1 : _AROUND.index(name)]:
+        inner = etree.SubElement(inner, tag(enclosing))
+    inner.append(root)
+    return document
