@@ -6,8 +6,8 @@ from typing import TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from pipeline.edition.wording import told
-from pipeline.edition.yaml_positions import Plain
+from pipeline.edition.plain_values import Plain
+from pipeline.edition.wording import tell
 from pipeline.problems import Outcome
 
 M = TypeVar("M", bound=BaseModel)
@@ -21,10 +21,7 @@ def fit(model: type[M], written: Plain) -> Outcome[M]:
     try:
         fitted = model.model_validate(written.value)
     except ValidationError as faults:
-        problems = tuple(
-            told(model, written, fault)
-            for fault in faults.errors(include_url=False)
-            if not any(fault["loc"][: len(path)] == path for path in written.empty)
-        )
-        return Outcome(None, (*written.problems, *problems))
-    return Outcome(None if written.problems else fitted, written.problems)
+        told = tell(model, written, faults.errors(include_url=False))
+        return Outcome(None, (*written.problems(), *told))
+    problems = written.problems()
+    return Outcome(None if problems else fitted, problems)

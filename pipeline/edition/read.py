@@ -14,8 +14,9 @@ from pipeline.edition.files import list_folder, printable, read_text
 from pipeline.edition.fit import fit
 from pipeline.edition.head import EditionHead
 from pipeline.edition.model import Edition, FiledRecord, Origins, Text
+from pipeline.edition.plain_values import plain
 from pipeline.edition.record_files import read_record_file
-from pipeline.edition.yaml_positions import Keyed, plain, read_yaml
+from pipeline.edition.yaml_positions import Keyed, read_yaml
 from pipeline.problems import Origin, Outcome, Problem, error, in_reading_order
 
 HEAD_FILE = "edition.yaml"

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import pairwise
 from typing import cast
 
 from pipeline.edition.fit import fit
 from pipeline.edition.model import FiledRecord, Origins
+from pipeline.edition.plain_values import Plain, plain
 from pipeline.edition.records import RECORD_OF_KIND, EditorialRecord, Record
 from pipeline.edition.suggestions import closest, listed
-from pipeline.edition.yaml_positions import Keyed, Node, Plain, Sequence, plain, read_yaml
+from pipeline.edition.yaml_positions import Keyed, Node, Sequence, read_yaml
 from pipeline.problems import Origin, Outcome, Problem, error, warning
 
 _COMMON_KEYS = frozenset(EditorialRecord.model_fields)
@@ -74,7 +74,7 @@ def _unknown_kind(keys: dict[str, object], written: Plain) -> tuple[Problem, ...
     if "kind" not in keys:
         kind = error(
             "missing-key",
-            written.values[()],
+            written.value_origin(()),
             "a record needs `kind`",
             f"Add `kind`: {listed(kinds)}.",
         )
@@ -82,20 +82,19 @@ def _unknown_kind(keys: dict[str, object], written: Plain) -> tuple[Problem, ...
         near = closest(keys["kind"], kinds)
         kind = error(
             "unknown-record-kind",
-            written.values[("kind",)],
+            written.value_origin(("kind",)),
             f"`{keys['kind']}` is no kind of record",
             f"Did you mean `{near}`?" if near else f"Kinds are {listed(kinds, 'and')}.",
         )
     else:
         kind = error(
             "unknown-record-kind",
-            written.values[("kind",)],
+            written.value_origin(("kind",)),
             "`kind` is no single word",
             f"Kinds are {listed(kinds, 'and')}.",
         )
-    common = {key: value for key, value in keys.items() if key in _COMMON_KEYS}
-    rest = fit(EditorialRecord, replace(written, value=common)).problems
-    return (*(() if ("kind",) in written.empty else (kind,)), *rest)
+    rest = fit(EditorialRecord, written.with_keys(_COMMON_KEYS)).problems
+    return (*(() if ("kind",) in written.empty() else (kind,)), *rest)
 
 
 def _cut_and_read(

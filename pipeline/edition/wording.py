@@ -6,28 +6,53 @@ Out: problems in the words of the trade; nothing of pydantic's own wording is sh
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from pydantic import BaseModel
 
+from pipeline.edition.plain_values import Plain
 from pipeline.edition.records import RECORD_OF_KIND
 from pipeline.edition.shape import Step, model_at, nested_models, spoken_name, with_article
 from pipeline.edition.strict import PATTERN_MEANS, UnfitError
 from pipeline.edition.suggestions import closest, listed
-from pipeline.edition.yaml_positions import Plain
-from pipeline.problems import Origin, Problem, error
+from pipeline.problems import Problem, error
 
 _SHOWN_LETTERS = 40
 
 
-def told(model: type[BaseModel], written: Plain, fault: Mapping[str, Any]) -> Problem:
-    """Return one fault of a value that was to become `model` as a problem."""
-    path: tuple[Step, ...] = tuple(fault["loc"])
+def tell(
+    model: type[BaseModel], written: Plain, faults: Iterable[Mapping[str, Any]]
+) -> tuple[Problem, ...]:
+    """Return what keeps a written value from being `model`, each slip once.
+
+    Left out is what only follows from another slip: a value that is not there, a key that is
+    missing because it is misspelt, a list that is short because its entries are wrong.
+    """
+    faults = tuple(faults)
+    empty = written.empty()
+    meant = {_meant(model, _path(fault)) for fault in faults if fault["type"] == "extra_forbidden"}
+    return tuple(
+        _told(model, written, fault)
+        for fault in faults
+        if not any(_path(fault)[: len(path)] == path for path in empty)
+        and not (fault["type"] == "missing" and _path(fault) in meant)
+        and not (fault["type"] == "too_short" and fault["input"])
+    )
+
+
+def _path(fault: Mapping[str, Any]) -> tuple[Step, ...]:
+    return tuple(fault["loc"])
+
+
+def _told(model: type[BaseModel], written: Plain, fault: Mapping[str, Any]) -> Problem:
+    path = _path(fault)
     if fault["type"] == "extra_forbidden":
         return _unknown_key(model, written, path)
     if fault["type"] == "missing":
         return _missing_key(model, written, path)
+    if path and path[-1] == _KEY_ITSELF:
+        return _unfit_key(written, path[:-1], fault)
     return _unfit_value(model, written, path, fault)
 
 
@@ -45,15 +70,20 @@ def _unknown_key(model: type[BaseModel], written: Plain, path: tuple[Step, ...])
     key = str(path[-1])
     owner = model_at(model, path[:-1]) or model
     message = f"`{key}` is no key of {with_article(spoken_name(owner))}"
-    near = closest(key, owner.model_fields)
-    if near is not None:
-        remedy = f"Did you mean `{near}`?"
+    meant = _meant(model, path)
+    if meant is not None:
+        remedy = f"Did you mean `{meant[-1]}`?"
     else:
-        remedy = (
-            _belongs_elsewhere(key, owner)
-            or f"Keys here are {listed([*owner.model_fields], 'and')}."
-        )
-    return error("unknown-key", _nearest(written.keys, path), message, remedy)
+        remedy = _belongs_elsewhere(key, owner) or _keys_of(owner)
+    return error("unknown-key", written.key_origin(path), message, remedy)
+
+
+def _meant(model: type[BaseModel], path: tuple[Step, ...]) -> tuple[Step, ...] | None:
+    """Return the path that was meant by one that ends in an unknown key."""
+    owner = model_at(model, path[:-1]) or model
+    key = str(path[-1])
+    near = None if _belongs_elsewhere(key, owner) else closest(key, owner.model_fields)
+    return None if near is None else (*path[:-1], near)
 
 
 def _belongs_elsewhere(key: str, owner: type[BaseModel]) -> str | None:
@@ -66,89 +96,89 @@ def _belongs_elsewhere(key: str, owner: type[BaseModel]) -> str | None:
     return None
 
 
+def _keys_of(owner: type[BaseModel]) -> str:
+    return f"Its keys are {listed([*owner.model_fields], 'and')}."
+
+
 def _missing_key(model: type[BaseModel], written: Plain, path: tuple[Step, ...]) -> Problem:
     key = str(path[-1])
     owner = model_at(model, path[:-1]) or model
     about = owner.model_fields[key].description if key in owner.model_fields else None
     return error(
         "missing-key",
-        _nearest(written.values, path[:-1]),
+        written.value_origin(path[:-1]),
         f"{with_article(spoken_name(owner))} needs `{key}`",
         f"Add `{key}`: {about}." if about else f"Add `{key}`.",
     )
 
 
+def _unfit_key(written: Plain, path: tuple[Step, ...], fault: Mapping[str, Any]) -> Problem:
+    expected, remedy = _expected(fault)
+    message = f"the key `{path[-1]}` is not right; {expected} is needed here"
+    return error("wrong-value", written.key_origin(path), message, remedy)
+
+
 def _unfit_value(
     model: type[BaseModel], written: Plain, path: tuple[Step, ...], fault: Mapping[str, Any]
 ) -> Problem:
-    origin = _nearest(written.values, path)
-    context: Mapping[str, Any] = fault.get("ctx", {})
-    if isinstance(context.get("error"), UnfitError):
-        unfit: UnfitError = context["error"]
-        if unfit.path:
-            origin = _nearest(written.values, (*path, *unfit.path))
-        return error("wrong-value", origin, str(unfit), unfit.remedy)
-    name = next((step for step in reversed(path) if isinstance(step, str) and step), "")
-    what = f"`{name}`" if name and name != "[key]" else with_article(spoken_name(model))
-    met, kind = fault["input"], str(fault["type"])
-    if kind == "too_short":
-        return error("empty-value", origin, f"{what} is empty", "Give it an entry at least.")
+    unfit = fault.get("ctx", {}).get("error")
+    if isinstance(unfit, UnfitError):
+        return error(
+            "wrong-value", written.value_origin((*path, *unfit.path)), str(unfit), unfit.remedy
+        )
+    origin = written.value_origin(path)
+    name = next((step for step in reversed(path) if isinstance(step, str) and step), None)
+    what = f"`{name}`" if name else with_article(spoken_name(model))
+    if fault["type"] in ("too_short", "string_too_short"):
+        return error("empty-value", origin, f"{what} is empty", "Write something in it.")
     owner = model_at(model, path)
-    expected, remedy = _expected(kind, context, met, owner)
-    return error(
-        "wrong-value", origin, f"{what} is {shown(met)}; {expected} is needed here", remedy
-    )
+    if fault["type"] in _NO_KEYS and owner is not None:
+        expected, remedy = with_article(spoken_name(owner)), _keys_of(owner)
+    else:
+        expected, remedy = _expected(fault)
+    met = shown(fault["input"])
+    return error("wrong-value", origin, f"{what} is {met}; {expected} is needed here", remedy)
 
 
-def _expected(
-    kind: str, context: Mapping[str, Any], met: object, owner: type[BaseModel] | None
-) -> tuple[str, str]:
+def _expected(fault: Mapping[str, Any]) -> tuple[str, str]:
     """Return what would be right, in words, and what to do."""
+    kind, context = str(fault["type"]), fault.get("ctx", {})
     if kind in ("enum", "literal_error"):
-        return _one_of(str(context["expected"]), met)
+        return _one_of(str(context["expected"]), fault["input"])
     if kind == "string_pattern_mismatch":
-        return PATTERN_MEANS.get(str(context["pattern"]), ("another text", "Correct it."))
-    if kind == "model_type" and owner is not None:
-        keys = listed([*owner.model_fields], "and")
-        return with_article(spoken_name(owner)), f"Write its keys below it: {keys}."
+        return PATTERN_MEANS[str(context["pattern"])]
     words = _EXPECTED.get(kind)
-    return (
-        words(context) if words else ("something else", "Compare it with a record that is right.")
-    )
+    return words(context) if words else ("something else", "Compare it with one that is right.")
 
 
 def _one_of(expected: str, met: object) -> tuple[str, str]:
     words = [word.strip("'") for word in expected.replace(" or ", ", ").split(", ")]
     near = closest(str(met), words) if isinstance(met, str) else None
-    return f"one of {listed(words)}", f"Did you mean `{near}`?" if near else "Choose one of these."
+    choice = f"one of {listed(words)}" if len(words) > 1 else listed(words)
+    return choice, f"Did you mean `{near}`?" if near else "Choose one of these."
 
 
-_WHOLE = "Write it in figures, such as 2."
-_TEXT = "Write it as a text."
+_KEY_ITSELF = "[key]"
+_NO_KEYS = frozenset({"model_type", "model_attributes_type", "dict_type", "mapping_type"})
+
+_FIGURES = "Write it in figures, such as 2."
+_LIST = "Write its entries as `[one, another]`, or each on a line that begins with `- `."
+_KEYS = "Write `key: value` lines below it."
 
 _EXPECTED: Mapping[str, Callable[[Mapping[str, Any]], tuple[str, str]]] = {
-    "int_parsing": lambda _: ("a whole number", _WHOLE),
-    "int_parsing_size": lambda _: ("a smaller number", _WHOLE),
-    "int_type": lambda _: ("a whole number", _WHOLE),
-    "int_from_float": lambda _: ("a whole number", _WHOLE),
-    "float_parsing": lambda _: ("a number", "Write it in figures, such as 72."),
-    "float_type": lambda _: ("a number", "Write it in figures, such as 72."),
-    "finite_number": lambda _: ("a number", "Write it in figures, such as 72."),
-    "is_instance_of": lambda _: ("a number", "Write it in figures, such as 2.5 or 2 1/3."),
-    "string_type": lambda _: ("a text", _TEXT),
-    "dict_type": lambda _: ("a set of keys", "Write `key: value` lines below it."),
-    "mapping_type": lambda _: ("a set of keys", "Write `key: value` lines below it."),
-    "tuple_type": lambda _: ("a list", "Write its entries as `[one, another]`."),
-    "list_type": lambda _: ("a list", "Write its entries as `[one, another]`."),
+    "int_parsing": lambda _: ("a whole number", _FIGURES),
+    "int_parsing_size": lambda _: ("a smaller number", _FIGURES),
+    "int_type": lambda _: ("a whole number", _FIGURES),
+    "int_from_float": lambda _: ("a whole number", _FIGURES),
+    "float_parsing": lambda _: ("a number", _FIGURES),
+    "float_type": lambda _: ("a number", _FIGURES),
+    "finite_number": lambda _: ("a number", _FIGURES),
+    "string_type": lambda _: ("a text", "Write it as a text."),
+    "dict_type": lambda _: ("a set of keys", _KEYS),
+    "mapping_type": lambda _: ("a set of keys", _KEYS),
+    "tuple_type": lambda _: ("a list", _LIST),
+    "list_type": lambda _: ("a list", _LIST),
     "greater_than_equal": lambda c: (f"{c['ge']} or more", "Correct the number."),
     "greater_than": lambda c: (f"more than {c['gt']:g}", "Correct the number."),
     "less_than_equal": lambda c: (f"{c['le']:g} or less", "Correct the number."),
 }
-
-
-def _nearest(positions: Mapping[tuple[Step, ...], Origin], path: tuple[Step, ...]) -> Origin:
-    """Return where the path stands, or the nearest value around it that was written."""
-    for length in range(len(path), 0, -1):
-        if path[:length] in positions:
-            return positions[path[:length]]
-    return positions[()]

@@ -1,6 +1,6 @@
-"""YAML text into plain values, each with the line and column where it was written.
+"""YAML text into a tree of nodes, each with the line and column where it was written.
 
-In: the text of one file. Out: a tree of nodes, and from any node of it plain dicts, lists and text.
+In: the text of one file. Out: its nodes; `plain_values.py` goes on from any of them.
 Values stay text, whatever they look like ("14", "no", "2025-03-02"): what a value means is told by
 the field it is given for, never by its looks (YAML 1.2.2, 3.3.2: "resolution ... by the
 application"). Only an empty value, `~` and `null` are nothing at all.
@@ -12,14 +12,14 @@ but what is built here, and all of it is bounded: depth, number of values, and w
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Any, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 import yaml
 
 from pipeline.edition.yaml_faults import RefusedError, describe
-from pipeline.problems import Origin, Outcome, Problem, error
+from pipeline.problems import Origin, Outcome, error
 
 MAX_DEPTH = 24
 """Deepest nesting that is read; the deepest record needs seven levels."""
@@ -30,14 +30,11 @@ MAX_VALUES = 400_000
 MAX_REPEATED = 20_000
 """Most values that all aliases of a file may stand for together."""
 
-Path: TypeAlias = tuple[str | int, ...]
-
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _NOTHING = {"", "~", "null", "Null", "NULL"}
 
 
-@dataclass(frozen=True, slots=True)
-class Scalar:
+class Scalar(NamedTuple):
     """A word or text; None where nothing was written."""
 
     text: str | None
@@ -46,8 +43,7 @@ class Scalar:
     size: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Sequence:
+class Sequence(NamedTuple):
     """A list of values. `size` counts all values in it, aliases written out."""
 
     items: tuple[Node, ...]
@@ -56,8 +52,7 @@ class Sequence:
     size: int
 
 
-@dataclass(frozen=True, slots=True)
-class Keyed:
+class Keyed(NamedTuple):
     """Values by key, in the order in which they were written."""
 
     entries: tuple[tuple[Scalar, Node], ...]
@@ -112,6 +107,21 @@ class _Reading:
     def node(self, event: Any, depth: int) -> Node:
         if isinstance(event, yaml.AliasEvent):
             return self.alias(event)
+        self.refuse_unbounded(event, depth)
+        mark = event.start_mark
+        line, col = mark.line + 1 + self.line_offset, mark.column + 1
+        if isinstance(event, yaml.ScalarEvent):
+            nothing = event.implicit[0] and event.value in _NOTHING
+            built: Node = Scalar(None if nothing else event.value, line, col)
+        elif isinstance(event, yaml.SequenceStartEvent):
+            built = self.sequence(line, col, depth)
+        else:
+            built = self.keyed(line, col, depth)
+        if event.anchor is not None:
+            self.anchors[event.anchor] = built
+        return built
+
+    def refuse_unbounded(self, event: Any, depth: int) -> None:
         self.values += 1
         if self.values > MAX_VALUES:
             raise self.refusal(
@@ -134,17 +144,6 @@ class _Reading:
                 f"`{event.tag}` is a YAML tag; an edition has none",
                 "Remove it. A text that begins with `!` is put in quotes.",
             )
-        line, col = self.position(event)
-        if isinstance(event, yaml.ScalarEvent):
-            nothing = event.implicit[0] and event.value in _NOTHING
-            built: Node = Scalar(None if nothing else event.value, line, col)
-        elif isinstance(event, yaml.SequenceStartEvent):
-            built = self.sequence(line, col, depth)
-        else:
-            built = self.keyed(line, col, depth)
-        if event.anchor is not None:
-            self.anchors[event.anchor] = built
-        return built
 
     def sequence(self, line: int, col: int, depth: int) -> Sequence:
         items = []
@@ -188,87 +187,7 @@ class _Reading:
             )
         return node
 
-    def position(self, event: Any) -> tuple[int, int]:
-        mark = event.start_mark
-        return mark.line + 1 + self.line_offset, mark.column + 1
-
     def refusal(self, event: Any, code: str, message: str, remedy: str) -> RefusedError:
-        return RefusedError(error(code, Origin(self.file, *self.position(event)), message, remedy))
-
-
-@dataclass(frozen=True)
-class Plain:
-    """A value as dicts, lists and text.
-
-    `keys` tells where each value's key stands (for an item of a list: the item), `values` where
-    the value itself begins; paths start at the value.
-    """
-
-    value: object
-    keys: Mapping[Path, Origin]
-    values: Mapping[Path, Origin]
-    problems: tuple[Problem, ...]
-    empty: frozenset[Path]
-
-
-def plain(node: Node, file: str) -> Plain:
-    """Return a node as plain values; keys given twice and keys without a value are problems."""
-    return _Unfolding(file).of(node)
-
-
-@dataclass
-class _Unfolding:
-    file: str
-    keys: dict[Path, Origin] = field(default_factory=dict)
-    values: dict[Path, Origin] = field(default_factory=dict)
-    problems: list[Problem] = field(default_factory=list)
-    empty: set[Path] = field(default_factory=set)
-
-    def of(self, node: Node) -> Plain:
-        self.keys[()] = self.origin(node)
-        value = self.value(node, ())
-        return Plain(value, self.keys, self.values, tuple(self.problems), frozenset(self.empty))
-
-    def origin(self, node: Node) -> Origin:
-        return Origin(self.file, node.line, node.col)
-
-    def value(self, node: Node, path: Path) -> object:
-        self.values[path] = self.origin(node)
-        if isinstance(node, Scalar):
-            if node.text is None:
-                self.note_empty(path)
-            return node.text
-        if isinstance(node, Sequence):
-            return [self.item(item, (*path, n)) for n, item in enumerate(node.items)]
-        return self.mapping(node, path)
-
-    def item(self, node: Node, path: Path) -> object:
-        self.keys[path] = self.origin(node)
-        return self.value(node, path)
-
-    def mapping(self, node: Keyed, path: Path) -> dict[str, object]:
-        built: dict[str, object] = {}
-        for key, value in node.entries:
-            name = str(key.text)
-            here = (*path, name)
-            if name in built:
-                first = self.keys[here]
-                self.problems.append(
-                    error(
-                        "duplicate-key",
-                        self.origin(key),
-                        f"`{name}` stands here a second time; it was given in line {first.line}",
-                        "Keep one of the two.",
-                    )
-                )
-                continue
-            self.keys[here] = self.origin(key)
-            built[name] = self.value(value, here)
-        return built
-
-    def note_empty(self, path: Path) -> None:
-        self.empty.add(path)
-        name = path[-1] if path else ""
-        what = f"`{name}` has no value" if isinstance(name, str) and name else "an entry is empty"
-        remedy = "Give it a value, or leave it out."
-        self.problems.append(error("empty-value", self.keys[path], what, remedy))
+        mark = event.start_mark
+        origin = Origin(self.file, mark.line + 1 + self.line_offset, mark.column + 1)
+        return RefusedError(error(code, origin, message, remedy))
