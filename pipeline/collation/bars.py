@@ -60,6 +60,23 @@ def _by_number(
     return pairs + [BarPair(None, index) for index in left_over]
 
 
+def pair_further_bars(
+    text: Passage, first: int, last: int, pairs: Sequence[BarPair], version: Version
+) -> tuple[BarPair, ...]:
+    """Return the pairs together with those, by printed number, from text bar `first` to `last`.
+
+    A sign that reaches out of the place is judged by all its extent; the bars that a version holds
+    are only those of the place.
+    """
+    known = {pair.text for pair in pairs}
+    further = [
+        BarPair(index, version.passage.bar_index.get(text.bars[index].n))
+        for index in range(max(first, 0), min(last, len(text.bars) - 1) + 1)
+        if index not in known and text.bar_index[text.bars[index].n] == index
+    ]
+    return (*pairs, *further)
+
+
 @dataclass(frozen=True)
 class Timing:
     """Turns moments of a version into moments of the text.

@@ -122,8 +122,8 @@ def _encoded_version(
             "witness-not-encoded",
             origin,
             f"the reading of {siglum} cannot be taken from the witness: {found}",
-            f"add these bars to the encoding of {siglum} that edition.yaml names, describe the "
-            "reading under `says`, or give its notes under `music: {file: ...}`",
+            f"Add these bars to the encoding of {siglum} that edition.yaml names, describe the "
+            "reading under `says`, or give its notes under `music: {file: ...}`.",
         )
     )
     return None
@@ -145,8 +145,8 @@ def _music_version(
                 filed.origins.at(*path, "derive"),
                 f"music cannot be derived by `{written.derive}`: this derivation is not available "
                 "yet",
-                "write the notes into an MEI or MusicXML file and name it: "
-                "`music: {file: music/name.mei}`",
+                "Write the notes into an MEI or MusicXML file and name it: "
+                "`music: {file: music/name.mei}`.",
             )
         )
         return None
@@ -160,7 +160,7 @@ def _music_version(
                 filed.origins.at(*path, "file"),
                 f"`{written.file}` holds {len(passage.staves)} staves: "
                 f"{staff_list(passage.staves) or 'none'}; the music of a record is one staff",
-                "leave in the file only the staff that the record is about",
+                "Leave in the file only the staff that the record is about.",
             )
         )
         return None

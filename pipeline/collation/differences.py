@@ -7,9 +7,16 @@ out, so that a place of one note sees its note in its bar. Nothing that came in 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
-from pipeline.collation.bars import BarPair, Timing, bar_end, bars_of, pair_bars, timing
+from pipeline.collation.bars import (
+    BarPair,
+    bar_end,
+    bars_of,
+    pair_bars,
+    pair_further_bars,
+    timing,
+)
 from pipeline.collation.markings import Placed, compare_markings, place_marking
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side, Version
 from pipeline.collation.notes import compare_voice
@@ -28,7 +35,7 @@ def differences(text: Passage, span: Span, version: Version) -> tuple[Difference
     """
     pairs = pair_bars(text, span, version)
     notes, onsets = _compare_notes(text, span, version, pairs)
-    signs = _compare_signs(text, span, version, timing(pairs, onsets))
+    signs = _compare_signs(text, span, version, pairs, onsets)
     kept = [d for d in notes if _note_difference_inside(d, text, span)]
     kept += [d for d in signs if _sign_difference_inside(d, span)]
     return tuple(sorted(kept, key=lambda d: (d.start, d.end, _ORDER[d.kind])))
@@ -101,14 +108,48 @@ def _by_voice(events: tuple[Event, ...]) -> dict[int, tuple[Event, ...]]:
     return {voice: tuple(found[voice]) for voice in sorted(found)}
 
 
-def _compare_signs(text: Passage, span: Span, version: Version, when: Timing) -> list[Difference]:
+def _compare_signs(
+    text: Passage,
+    span: Span,
+    version: Version,
+    pairs: tuple[BarPair, ...],
+    onsets: Mapping[Moment, Moment],
+) -> list[Difference]:
     bars = bars_of(span)
+    if version.origin == "encoding":
+        pairs = _as_far_as_signs_reach(text, span, version, pairs, onsets)
+        bars = tuple(pair.text for pair in pairs if pair.text is not None)
+    readings = [pair.reading for pair in pairs if pair.reading is not None]
+    when = timing(pairs, onsets)
     one = _placed(text, span.staff, bars, lambda moment: moment)
-    other = _placed(version.passage, version.staff, version.bars, when.in_text)
+    other = _placed(version.passage, version.staff, readings, when.in_text)
     if version.origin != "encoding":
         # A fragment holds only its own bars: it says nothing of a sign that crosses their border.
         one = [p for p in one if bars[0] <= p.start.bar and p.end.bar <= bars[-1]]
     return compare_markings(one, other, span.staff)
+
+
+def _as_far_as_signs_reach(
+    text: Passage,
+    span: Span,
+    version: Version,
+    pairs: tuple[BarPair, ...],
+    onsets: Mapping[Moment, Moment],
+) -> tuple[BarPair, ...]:
+    """Add the bars in which signs begin or end that touch the place on either side.
+
+    Otherwise a slur divided at the border of the place would be taken for one that ends there.
+    """
+    when = timing(pairs, onsets)
+    touching = [
+        *_placed(text, span.staff, bars_of(span), lambda moment: moment),
+        *_placed(version.passage, version.staff, version.bars, when.in_text),
+    ]
+    if not touching:
+        return pairs
+    first = min(placed.start.bar for placed in touching)
+    last = max(placed.end.bar for placed in touching)
+    return pair_further_bars(text, first, last, pairs, version)
 
 
 def _placed(

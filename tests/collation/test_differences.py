@@ -215,6 +215,18 @@ def test_an_excerpt_maps_its_bars_by_printed_number() -> None:
     assert [told(d) for d in found] == ["pitch 1:1-1:2 4:A5 | 4:F5"]
 
 
+def test_a_slur_divided_at_the_border_of_the_place_is_divided_all_the_same() -> None:
+    text = music("4:C5 4:D5 | 4:E5 4:F5 | 2:G5", slur("0:0", "1:1"))
+    witness = music("4:C5 4:D5 | 4:E5 4:F5 | 2:G5", slur("0:0", "0:1"), slur("1:0", "1:1"))
+    for bar in (0, 1):
+        found = differences(text, whole(text, bar, bar), Version(witness, (bar,), 1, "encoding"))
+        assert [told(d) for d in found] == [
+            "slur divided 0:0-1:1 slur@0:0-1:1 | slur@0:0-0:1 slur@1:0-1:1"
+        ]
+    third = differences(text, whole(text, 2, 2), Version(witness, (2,), 1, "encoding"))
+    assert third == ()
+
+
 def test_a_place_of_one_voice_leaves_the_other_out() -> None:
     text = music("4:C5 4:D5 // 2:A4")
     reading = music("4:E5 4:D5 // 2:G4")
