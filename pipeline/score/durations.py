@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 
-from pipeline.score.mei_names import Element
+from pipeline.score.mei_names import Element, local
 
 _BY_NAME = {"maxima": 32, "longa": 16, "brevis": 8, "long": 16, "breve": 8}
 _SHORTEST = 2048
 
 
+@lru_cache(maxsize=256)
 def quarters_of(dur: str, dots: int = 0) -> Fraction | None:
     """Return how many quarter notes a note value with that many dots lasts, None if it is none."""
     if dur in _BY_NAME:
@@ -26,7 +28,7 @@ def dots_of(element: Element) -> int:
     written = element.get("dots", "")
     if written.isdigit():
         return min(int(written), 4)
-    return sum(1 for child in element if isinstance(child.tag, str) and child.tag.endswith("}dot"))
+    return sum(1 for child in element if local(child) == "dot") if len(element) else 0
 
 
 def ratio_of(element: Element) -> tuple[int, int] | None:

@@ -9,6 +9,7 @@ restored; of an `ossia`, the main staff.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from lxml import etree
 
@@ -37,7 +38,11 @@ def tag(name: str) -> str:
 
 def local(element: Element) -> str:
     """Return the MEI element name, or "" for a comment, an instruction or another namespace."""
-    name = element.tag
+    return _local_of(element.tag)
+
+
+@lru_cache(maxsize=1024)
+def _local_of(name: object) -> str:
     return name[_LENGTH:] if isinstance(name, str) and name.startswith(_PREFIX) else ""
 
 

@@ -17,6 +17,10 @@ from pipeline.score.signatures import Key, StaffDefinition, key_element, redefin
 from pipeline.score.trouble import Trouble
 
 
+_NONE = Fraction(0)
+_WHOLE = Fraction(1)
+
+
 @dataclass
 class WrittenNote:
     """A note as the file has it: pitch as written, accidentals printed and implied by the file."""
@@ -65,7 +69,7 @@ class TupletSpans:
 class _Around:
     """What encloses an event: the time ratio so far, the tuplet, grace group, tremolo halves."""
 
-    ratio: Fraction = Fraction(1)
+    ratio: Fraction = _WHOLE
     tuplet: str = ""
     grace: bool = False
 
@@ -133,9 +137,9 @@ class Voice:
 
     def _timed(self, element: Element, name: str, around: _Around) -> None:
         xml_id = element.get(XML_ID, "")
-        notes = [e for e in chosen_children(element) if local(e) == "note"]
-        if name == "note":
-            notes = [element]
+        notes = [element]
+        if name != "note":
+            notes = [e for e in chosen_children(element) if local(e) == "note"]
         ids = [xml_id, *(note.get(XML_ID, "") for note in notes)]
         ratio = self._ratio(element, ids)
         if ratio is not None:
@@ -150,7 +154,9 @@ class Voice:
                 'give it a `dur`, such as dur="4"',
                 self._place,
             )
-        duration = Fraction(0) if grace else (quarters or Fraction(0)) * around.ratio
+        duration = _NONE if grace or quarters is None else quarters
+        if around.ratio is not _WHOLE:
+            duration *= around.ratio
         heads = [head for head in map(self._note, notes) if head is not None]
         if name == "chord" and "tie" in element.attrib:
             for head in heads:
@@ -214,10 +220,11 @@ class Voice:
                 )
             return None
         printed, implied = element.get("accid", ""), element.get("accid.ges", "")
-        for child in chosen_children(element):
-            if local(child) == "accid":
-                printed = child.get("accid", printed)
-                implied = child.get("accid.ges", implied)
+        if len(element):
+            for child in chosen_children(element):
+                if local(child) == "accid":
+                    printed = child.get("accid", printed)
+                    implied = child.get("accid.ges", implied)
         gestural = element.get("oct.ges", "")
         shown_on = element.get("staff", "")
         shape = element.get("head.shape", "")
@@ -259,6 +266,8 @@ def _articulations(element: Element, notes: list[Element]) -> tuple[str, ...]:
     found: list[str] = []
     for bearer in (element, *(note for note in notes if note is not element)):
         found += bearer.get("artic", "").split()
+        if not len(bearer):
+            continue
         for child in chosen_children(bearer):
             if local(child) == "artic":
                 found += child.get("artic", "").split()
