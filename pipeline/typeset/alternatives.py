@@ -1,0 +1,100 @@
+"""The alternatives of a fingering or bowing: what each does, and what speaks for and against it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from pipeline.edition.fingers import THUMB, Finger, Fingering
+from pipeline.edition.records import (
+    Bowing,
+    BowingAlternative,
+    EditorialRecord,
+    FingeringAlternative,
+    FingeringRecord,
+)
+from pipeline.typeset.places import runs_of_numbers
+from pipeline.typeset.statements import Statements
+from pipeline.typeset.views import AlternativeView
+
+_BETWEEN_NOTES = "\u2002"
+
+
+@dataclass(frozen=True)
+class Alternatives:
+    """Words the alternatives of the records of one edition in one language."""
+
+    statements: Statements
+
+    def of(self, record: EditorialRecord) -> tuple[AlternativeView, ...]:
+        """Return the alternatives of a record, those that the part prints marked so."""
+        if not isinstance(record, FingeringRecord | Bowing):
+            return ()
+        printed = record.printed or (record.alternatives[0].name,)
+        return tuple(
+            self._view(alternative, record.by, alternative.name in printed)
+            for alternative in record.alternatives
+        )
+
+    def _view(
+        self, alternative: FingeringAlternative | BowingAlternative, by: str, printed: bool
+    ) -> AlternativeView:
+        say, inline = self.statements.wording.say, self.statements.prose.inline
+        other = alternative.by if alternative.by not in {None, by} else None
+        detail = (
+            (self.fingers(alternative.fingers),)
+            if isinstance(alternative, FingeringAlternative)
+            else self._bowing(alternative)
+        )
+        return AlternativeView(
+            name=Markup.escape(alternative.name),
+            by=say("remark.by", name=self.statements.agent(other)) if other else Markup(""),
+            printed=say("remark.printed" if printed else "remark.not_printed"),
+            detail=detail,
+            speaks_for=inline(alternative.speaks_for),
+            speaks_against=inline(alternative.speaks_against),
+        )
+
+    def fingers(self, run: Sequence[Fingering]) -> Markup:
+        """Return the fingers of a run, note by note: "2 1 3 on D"."""
+        return Markup(_BETWEEN_NOTES).join(self._note(fingering) for fingering in run)
+
+    def _note(self, fingering: Fingering) -> Markup:
+        if not fingering.fingers:
+            return self.statements.wording.say("fingering.none_here")
+        return Markup("/").join(self._finger(finger) for finger in fingering.fingers)
+
+    def _finger(self, finger: Finger) -> Markup:
+        say = self.statements.wording.say
+        said = say("fingering.thumb") if finger.digit == THUMB else Markup.escape(finger.digit)
+        if finger.natural:
+            said = say("fingering.natural", digit=said)
+        if finger.touched:
+            said = say("fingering.stopped", digit=said, touched=finger.touched)
+        if finger.string:
+            said = say("fingering.on_string", digit=said, string=finger.string)
+        return said
+
+    def _bowing(self, alternative: BowingAlternative) -> tuple[Markup, ...]:
+        say = self.statements.wording.say
+        said = []
+        if alternative.circumstance:
+            said.append(self.statements.prose.inline(alternative.circumstance))
+        if alternative.divide_after:
+            notes = runs_of_numbers(alternative.divide_after)
+            said.append(say("bowing.divide", n=len(alternative.divide_after), notes=notes))
+        if alternative.join:
+            said.append(say("bowing.join"))
+        for direction in ("down", "up"):
+            signed = [n for n, sign in alternative.signs.items() if sign == direction]
+            if signed:
+                numbers = runs_of_numbers(signed)
+                where = (
+                    say("place.note", note=numbers)
+                    if len(signed) == 1
+                    else say("place.notes", notes=numbers)
+                )
+                said.append(say(f"bowing.{direction}", where=where))
+        return tuple(said) or (say("bowing.as_written"),)

@@ -1,0 +1,202 @@
+"""The commentary: edition, score, decisions and engraved pictures in, HTML and then PDF out.
+
+Everything is worded before a template sees it; the HTML refers to nothing but the faces.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from pipeline.collation.model import Decision
+from pipeline.edition.head import Role
+from pipeline.edition.layer import Layer
+from pipeline.edition.model import Edition
+from pipeline.engrave.examples import Example
+from pipeline.engrave.fonts import music_font_face
+from pipeline.engrave.svg_for_print import Svg
+from pipeline.problems import Origin, Outcome
+from pipeline.score.model import Pitch, Score
+from pipeline.typeset.faces import faces
+from pipeline.typeset.pdf import html_to_pdf
+from pipeline.typeset.pictures import picture
+from pipeline.typeset.pitches import pitch_name
+from pipeline.typeset.prose import Prose, markdown
+from pipeline.typeset.remarks import Remarks
+from pipeline.typeset.signs import in_signs_face
+from pipeline.typeset.sources import source_views
+from pipeline.typeset.statements import Statements
+from pipeline.typeset.stemma import stemma
+from pipeline.typeset.views import Chapter, CommentaryView, LayerView, MovementView, TitlePage
+from pipeline.typeset.wording import Wording, wording_of
+
+TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
+EXAMPLE_WIDTH_MM = 128.0
+"""The width of the text column, which music examples fill."""
+
+Samples = Mapping[Layer, Sequence[Svg]]
+
+
+def commentary_html(
+    edition: Edition,
+    score: Score,
+    decisions: Sequence[Decision],
+    examples: Mapping[str, Example],
+    samples: Samples,
+    language: str,
+    proof: bool = False,
+) -> str:
+    """Return the commentary as one HTML document, style included.
+
+    `proof` adds what is still open. Raises KeyError for a language without wording
+    (see `find_wording`).
+    """
+    view = commentary_view(edition, score, decisions, examples, samples, language, proof)
+    template = _environment().get_template("commentary.html.jinja")
+    return template.render(
+        view=view, faces_css=Markup(faces().css), music_css=Markup(music_font_face())
+    )
+
+
+def commentary_pdf(html: str) -> Outcome[bytes]:
+    """Return the PDF/UA-1 of the commentary; problems are what the typesetter complains of."""
+    found = faces()
+    identifier = hashlib.sha256(html.encode()).digest()[:16]
+    made = html_to_pdf(html, found, Origin("edition.yaml"), identifier)
+    return Outcome(made.value, (*found.problems, *made.problems))
+
+
+def commentary_view(
+    edition: Edition,
+    score: Score,
+    decisions: Sequence[Decision],
+    examples: Mapping[str, Example],
+    samples: Samples,
+    language: str,
+    proof: bool,
+) -> CommentaryView:
+    """Return everything the template prints, worded."""
+    head = edition.head
+    wording, prose = wording_of(language), Prose(language, head.main_language)
+    statements = Statements(head, wording, prose)
+    remarks = Remarks(head, score, statements, examples)
+    say = wording.say
+    title_page = _title_page(edition, statements, proof)
+    plain_title = f"{title_page.composer.striptags()}: {title_page.title.striptags()}"
+    headings = {key: say(f"document.{key}") for key in _CHAPTERS}
+    preface, method = _text(edition, "preface", prose), _text(edition, "method", prose)
+    movements = remarks.movements(decisions)
+    left_out = {
+        "preface": not preface,
+        "method": not method,
+        "open": not proof,
+    }
+    return CommentaryView(
+        language=language,
+        document_title=f"{plain_title}. {say('document.subtitle').striptags()}",
+        author=title_page.editors.striptags(),
+        description=prose.plain(head.scoring),
+        running_title=Markup(", ").join((title_page.composer, title_page.title)),
+        title_page=title_page,
+        headings=headings,
+        chapters=tuple(
+            Chapter(key, title, _parts(movements) if key == "remarks" else ())
+            for key, title in headings.items()
+            if key != "contents" and not left_out.get(key, False)
+        ),
+        preface=preface,
+        reading_lead=say("reading.lead"),
+        reading_key=(
+            say("reading.key", instrument=head.edited_staff.instrument),
+            say("reading.pitches", names=_sample_pitches(wording)),
+        ),
+        caution=say("reading.caution"),
+        layers=tuple(_layer(layer, samples.get(layer, ()), wording) for layer in Layer),
+        sources=source_views(head, statements),
+        stemma=stemma(head.witnesses, _stemma_in_words(edition, wording)),
+        stemma_heading=say("document.stemma"),
+        stemma_caption=say("sources.stemma_caption"),
+        method=method,
+        movements=movements,
+        index_lead=say("index.lead"),
+        index=remarks.index(decisions),
+        open_lead=say("open.lead"),
+        open_points=remarks.open_points(decisions) if proof else None,
+        nothing_open=say("open.nothing"),
+        words={"for": say("remark.for"), "against": say("remark.against")},
+    )
+
+
+_CHAPTERS = ("contents", "preface", "reading", "sources", "method", "remarks", "index", "open")
+
+
+def _parts(movements: Sequence[MovementView]) -> tuple[Chapter, ...]:
+    return tuple(
+        Chapter(m.anchor, Markup("{}\u2002{}").format(m.numeral, m.title)) for m in movements
+    )
+
+
+def _title_page(edition: Edition, statements: Statements, proof: bool) -> TitlePage:
+    head, prose, say = edition.head, statements.prose, statements.wording.say
+    names = {
+        role: statements.wording.listed(
+            prose.inline(agent.name) for agent in head.agents.values() if agent.role is role
+        )
+        for role in (Role.COMPOSER, Role.EDITOR)
+    }
+    editors = names[Role.EDITOR]
+    return TitlePage(
+        composer=names[Role.COMPOSER],
+        title=prose.inline(head.title),
+        subtitle=prose.inline(head.subtitle),
+        scoring=say("document.for_scoring", scoring=prose.inline(head.scoring)),
+        genre=say("document.subtitle"),
+        editors=say("document.edited_by", names=editors) if editors else Markup(""),
+        date=Markup.escape(head.date),
+        rights=prose.inline(head.rights),
+        proof=say("document.proof") if proof else Markup(""),
+    )
+
+
+def _text(edition: Edition, name: str, prose: Prose) -> Markup:
+    texts = {text.language: text.markdown for text in edition.texts if text.name == name}
+    written = texts.get(prose.language) or texts.get(prose.main) or ""
+    return markdown(written) if written else Markup("")
+
+
+def _layer(layer: Layer, pictures: Sequence[Svg], wording: Wording) -> LayerView:
+    return LayerView(
+        name=wording.say(f"reading.layers.{layer.value}"),
+        about=wording.say(f"reading.about.{layer.value}"),
+        pictures=tuple(picture(svg) for svg in pictures),
+    )
+
+
+def _sample_pitches(wording: Wording) -> Markup:
+    named = [pitch_name(Pitch("C", 0, octave), wording) for octave in range(1, 8)]
+    return in_signs_face(Markup.escape(", ".join(named)))
+
+
+def _stemma_in_words(edition: Edition, wording: Wording) -> str:
+    copies = [
+        wording.say("sources.stemma_edge", copy=siglum, model=model).striptags()
+        for siglum, witness in edition.head.witnesses.items()
+        for model in witness.copied_from
+    ]
+    return f"{wording.say('document.stemma')}: {'; '.join(copies)}"
+
+
+@cache
+def _environment() -> Environment:
+    return Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        undefined=StrictUndefined,
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )

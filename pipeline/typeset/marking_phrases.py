@@ -1,0 +1,136 @@
+"""Phrases for differences of markings that have a place or an extent: slurs, dynamics, words."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from markupsafe import Markup
+
+from pipeline.collation.model import Change, Difference, Version
+from pipeline.score.model import Marking, MarkingKind, Moment, Passage
+from pipeline.typeset.note_phrases import Said
+from pipeline.typeset.places import Locator
+from pipeline.typeset.wording import Wording
+
+
+def say_marking(difference: Difference, version: Version, locator: Locator) -> Said:
+    """Return what there is to say about a marking that one side has, or both have otherwise."""
+    wording = locator.wording
+    ours, theirs = difference.text.marking, difference.reading.marking
+    if theirs is None and ours is not None:
+        phrase = wording.say("differences.lacking", n=1, what=marking_name(ours, wording))
+        return _fixed(phrase, _where(*_extent_in_text(ours, locator), locator))
+    if ours is None and theirs is not None:
+        phrase = wording.say("differences.with", n=1, what=marking_name(theirs, wording))
+        start, end = _extent_in_reading(theirs, version, locator)
+        return _fixed(phrase, _where(start or difference.start, end, locator))
+    if ours is None or theirs is None:
+        raise ValueError("a difference of markings without a marking")
+    return _changed(ours, theirs, difference, version, locator)
+
+
+def marking_name(marking: Marking, wording: Wording) -> Markup:
+    """Return what the marking is called: *p*, “dolce”, slur, crescendo hairpin, fingering 3."""
+    match marking.kind:
+        case MarkingKind.DYNAMIC:
+            return Markup('<b class="dynamic">{}</b>').format(marking.content)
+        case MarkingKind.WORDS | MarkingKind.TEMPO:
+            return wording.quoted(Markup("<i>{}</i>").format(marking.content))
+        case MarkingKind.HAIRPIN:
+            return wording.say(f"markings.{marking.content or 'hairpin'}")
+        case MarkingKind.FINGERING:
+            return Markup("{} {}").format(wording.say("markings.fing"), marking.content)
+        case _:
+            return wording.say(f"markings.{marking.kind.value}")
+
+
+def _fixed(phrase: Markup, where: Markup | None = None) -> Said:
+    return Said(lambda _: phrase, where=where)
+
+
+def _changed(
+    ours: Marking, theirs: Marking, difference: Difference, version: Version, locator: Locator
+) -> Said:
+    wording = locator.wording
+    name, other = marking_name(ours, wording), marking_name(theirs, wording)
+    start, _ = _extent_in_text(ours, locator)
+    first, last = _extent_in_reading(theirs, version, locator)
+    match difference.change:
+        case Change.DIVIDED | Change.JOINED:
+            parts = difference.reading.parts or (theirs,)
+            extents = (_extent_in_reading(part, version, locator) for part in parts)
+            named = [locator.extent(begin, end) for begin, end in extents if begin is not None]
+            key = f"differences.{difference.change.value}"
+            return _fixed(wording.say(key, what=name, where=Markup("; ").join(named)))
+        case Change.ENDS_ELSEWHERE if last is not None:
+            return _fixed(wording.say("differences.to", what=name, where=locator.moment(last)))
+        case Change.STARTS_ELSEWHERE if first is not None:
+            return _fixed(wording.say("differences.from", what=name, where=locator.moment(first)))
+        case Change.MOVED if first is not None and last is not None and first != last:
+            ends = {"first": locator.moment(first), "last": locator.moment(last)}
+            return _fixed(wording.say("differences.from_to", None, what=name, **ends))
+        case Change.MOVED if first is not None:
+            return _fixed(_moved(name, start, first, locator))
+    where = _where(start, None, locator)
+    if name == other:
+        return _fixed(wording.say("differences.different", what=name), where)
+    if ours.kind is theirs.kind is MarkingKind.FINGERING:
+        digits = {"reading": theirs.content, "text": ours.content}
+        return _fixed(wording.say("differences.fingering", None, **digits), where)
+    return _fixed(wording.say("differences.instead", reading=other, text=name), where)
+
+
+def _moved(name: Markup, ours: Moment, theirs: Moment, locator: Locator) -> Markup:
+    passage, wording = locator.passage, locator.wording
+    quarters = _quarters_from_start(passage, theirs) - _quarters_from_start(passage, ours)
+    beats = quarters / passage.bars[ours.bar].beat
+    if beats.denominator != 1:
+        return wording.say("differences.moved", what=name, where=locator.moment(theirs))
+    key = "differences.later" if beats > 0 else "differences.earlier"
+    return wording.say(key, n=abs(int(beats)), what=name)
+
+
+def _quarters_from_start(passage: Passage, moment: Moment) -> Fraction:
+    return sum((bar.filled for bar in passage.bars[: moment.bar]), start=moment.offset)
+
+
+def _where(start: Moment, end: Moment | None, locator: Locator) -> Markup | None:
+    span = locator.span
+    notes = span.notes
+    last = notes[-1].start if notes else span.start
+    first = notes[0].start if notes else span.start
+    if end is None or end == start:
+        return None if start in {span.start, first} else locator.moment(start)
+    if start in {span.start, first} and end >= last:
+        return None
+    return locator.extent(start, end)
+
+
+def _extent_in_text(marking: Marking, locator: Locator) -> tuple[Moment, Moment | None]:
+    return marking.start, _end(marking, locator.passage)
+
+
+def _end(marking: Marking, passage: Passage) -> Moment | None:
+    note = passage.by_id.get(marking.end_id) if marking.end_id else None
+    return note.start if note is not None else marking.end
+
+
+def _extent_in_reading(
+    marking: Marking, version: Version, locator: Locator
+) -> tuple[Moment | None, Moment | None]:
+    end = _end(marking, version.passage)
+    return (
+        _in_text(marking.start, version, locator),
+        _in_text(end, version, locator) if end is not None else None,
+    )
+
+
+def _in_text(moment: Moment, version: Version, locator: Locator) -> Moment | None:
+    """Return the moment of the text that a moment of a version answers, by order or bar number."""
+    if moment.bar in version.bars:
+        bar = locator.span.start.bar + version.bars.index(moment.bar)
+        return Moment(bar, moment.offset) if bar < len(locator.passage.bars) else None
+    if moment.bar >= len(version.passage.bars):
+        return None
+    index = locator.passage.bar_index.get(version.passage.bars[moment.bar].n)
+    return None if index is None else Moment(index, moment.offset)

@@ -1,0 +1,81 @@
+"""HTML in, PDF out: the only module that imports WeasyPrint.
+
+PDF/UA-1 (ISO 14289-1): tagged, with language and title. Whatever WeasyPrint would only log (an
+unknown property, a picture without a description) becomes a problem.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
+
+from pipeline.problems import Origin, Outcome, Problem, warning
+from pipeline.typeset.faces import SCHEME, Faces
+
+_LOGGERS = ("weasyprint", "fontTools")
+
+
+def html_to_pdf(html: str, faces: Faces, origin: Origin, identifier: bytes) -> Outcome[bytes]:
+    """Return the PDF and what the typesetter had to say.
+
+    Nothing is fetched: only the faces given are reachable. `identifier` becomes the PDF's file
+    identifier, so that the same pages are the same bytes.
+    """
+    import weasyprint
+    from weasyprint.text.fonts import FontConfiguration
+
+    with _heard() as said:
+        document = weasyprint.HTML(
+            string=html, url_fetcher=_fetcher(faces.files), base_url="face:/"
+        )
+        pdf: bytes = document.write_pdf(
+            font_config=FontConfiguration(), pdf_variant="pdf/ua-1", pdf_identifier=identifier
+        )
+    return Outcome(pdf, tuple(_told(line, origin) for line in dict.fromkeys(said)))
+
+
+def _fetcher(files: Mapping[str, bytes]) -> Any:
+    from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+    class FacesOnly(URLFetcher):  # type: ignore[misc] # WeasyPrint ships no types
+        """Gives out the faces; every other address is refused."""
+
+        def fetch(self, url: str, headers: object = None) -> Any:
+            scheme, _, name = url.partition(":")
+            if scheme != SCHEME or name not in files:
+                raise ValueError(f"nothing but the faces is read while typesetting, not {url}")
+            return URLFetcherResponse(url, files[name], {"Content-Type": "font/ttf"})
+
+    return FacesOnly()
+
+
+@contextmanager
+def _heard() -> Iterator[list[str]]:
+    said: list[str] = []
+
+    class Listener(logging.Handler):
+        def emit(self, record: logging.LogRecord) -> None:
+            said.append(record.getMessage())
+
+    listener = Listener(logging.WARNING)
+    loggers = [logging.getLogger(name) for name in _LOGGERS]
+    before = [(logger.propagate, list(logger.handlers)) for logger in loggers]
+    for logger in loggers:
+        logger.propagate = False
+        logger.handlers = [listener]
+    try:
+        yield said
+    finally:
+        for logger, (propagate, handlers) in zip(loggers, before, strict=True):
+            logger.propagate, logger.handlers = propagate, handlers
+
+
+def _told(line: str, origin: Origin) -> Problem:
+    return warning(
+        "typesetter-complains",
+        origin,
+        f"the typesetter says: {line}",
+        "look at the page; mend the text or the style that it names",
+    )

@@ -1,0 +1,146 @@
+"""Places in words: the key at the left of a remark, and "note 3" or "beat 2½" inside its text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from markupsafe import Markup
+
+from pipeline.edition.places import Place
+from pipeline.score.model import Event, Moment, Passage, Span
+from pipeline.typeset.wording import Wording
+
+_VULGAR = {
+    Fraction(1, 4): "¼",
+    Fraction(1, 2): "½",
+    Fraction(3, 4): "¾",
+    Fraction(1, 3): "⅓",
+    Fraction(2, 3): "⅔",
+}
+
+
+@dataclass(frozen=True)
+class Key:
+    """What stands at the left of a remark, top to bottom: bars, beats or notes, staff, voice."""
+
+    bars: str
+    position: Markup
+    staff: Markup
+
+    def __str__(self) -> str:
+        parts = (self.bars, self.position.striptags(), self.staff.striptags())
+        return ", ".join(part for part in parts if part)
+
+
+def key_of(place: Place, span: Span, passage: Passage, edited_staff: int, wording: Wording) -> Key:
+    """Return the key of a place, as the editor counted it."""
+    last_bar = place.to.bar if place.to and place.to.bar else place.bar
+    bars = place.bar if last_bar == place.bar else f"{place.bar}–{last_bar}"
+    staff = Markup("")
+    if span.staff != edited_staff:
+        label = next((s.label for s in passage.staves if s.n == span.staff), "")
+        staff = Markup.escape(label) if label else wording.say("place.staff", n=span.staff)
+    if place.voice is not None:
+        voice = wording.say("place.voice", voice=str(place.voice))
+        staff = Markup(", ").join(part for part in (staff, voice) if part)
+    return Key(bars, _position(place, wording), staff)
+
+
+def _position(place: Place, wording: Wording) -> Markup:
+    last_note = place.to.note if place.to else None
+    last_beat = place.to.beat if place.to else None
+    if place.note is not None:
+        if last_note is None:
+            return wording.say("place.note", note=str(place.note))
+        return wording.say("place.notes", notes=f"{place.note}–{last_note}")
+    if place.beat is not None:
+        first = beat_in_words(place.beat)
+        if last_beat is None:
+            return wording.say("place.beat", beat=first)
+        return wording.say("place.beats", first=first, last=beat_in_words(last_beat))
+    return Markup("")
+
+
+def beat_in_words(beat: Fraction) -> str:
+    """Return a beat as a musician writes it: 2, 2½, 2 5/8."""
+    whole, rest = divmod(beat, 1)
+    if not rest:
+        return str(whole)
+    return f"{whole}{_VULGAR[rest]}" if rest in _VULGAR else f"{whole} {rest}"
+
+
+@dataclass(frozen=True)
+class Locator:
+    """Says where something is inside the span of a remark, and nothing where that is plain."""
+
+    passage: Passage
+    span: Span
+    wording: Wording
+
+    def events(self, events: Sequence[Event]) -> Markup | None:
+        """Return the notes in words, or None where they are all the notes of the remark's place."""
+        numbered = [event for event in events if event.number is not None]
+        if not numbered or {e.start for e in numbered} >= {e.start for e in self.span.notes}:
+            return None
+        parts = []
+        for bar in dict.fromkeys(event.bar for event in numbered):
+            numbers = [e.number for e in numbered if e.bar == bar and e.number is not None]
+            parts.append(self._in_bar(bar, self._notes(numbers)))
+        return Markup("; ").join(parts)
+
+    def moment(self, moment: Moment) -> Markup:
+        """Return the note that begins at a moment of the text, or the beat."""
+        note = self.event_at(moment)
+        if note is not None and note.number is not None:
+            what = self.wording.say("place.note", note=str(note.number))
+        else:
+            bar = self.passage.bars[moment.bar]
+            beat = beat_in_words(moment.offset / bar.beat + 1)
+            what = self.wording.say("place.beat", beat=beat)
+        return self._in_bar(moment.bar, what)
+
+    def extent(self, start: Moment, end: Moment | None) -> Markup:
+        """Return the notes from one moment to another, or both moments in words."""
+        if end is None or end == start:
+            return self.moment(start)
+        first, last = self.event_at(start), self.event_at(end)
+        if first is not None and last is not None and start.bar == end.bar:
+            notes = f"{first.number}–{last.number}"
+            return self._in_bar(start.bar, self.wording.say("place.notes", notes=notes))
+        return Markup("{} – {}").format(self.moment(start), self.moment(end))
+
+    def event_at(self, moment: Moment) -> Event | None:
+        """Return the note or chord of the span's staff that begins at a moment of the text."""
+        return next(
+            (
+                event
+                for event in self.passage.events
+                if event.staff == self.span.staff and event.number and event.start == moment
+            ),
+            None,
+        )
+
+    def _in_bar(self, bar: int, what: Markup) -> Markup:
+        last = self.span.end.bar if self.span.end.offset else self.span.end.bar - 1
+        if self.span.start.bar == bar == max(last, self.span.start.bar):
+            return what
+        named = self.wording.say("place.bar", bar=self.passage.bars[bar].n)
+        return Markup("{}, {}").format(named, what)
+
+    def _notes(self, numbers: Sequence[int]) -> Markup:
+        if len(numbers) == 1:
+            return self.wording.say("place.note", note=str(numbers[0]))
+        return self.wording.say("place.notes", notes=runs_of_numbers(numbers))
+
+
+def runs_of_numbers(numbers: Sequence[int]) -> str:
+    """Return numbers with runs drawn together: 2–4, 7."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]}–{r[-1]}" for r in runs)

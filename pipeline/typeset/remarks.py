@@ -1,0 +1,160 @@
+"""Decisions into numbered remarks, movement by movement, in the order of the music."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from pipeline.collation.model import Decision
+from pipeline.edition.head import EditionHead
+from pipeline.edition.layer import Layer
+from pipeline.edition.records import Certainty, Status
+from pipeline.engrave.examples import Example
+from pipeline.score.model import Score
+from pipeline.typeset.alternatives import Alternatives
+from pipeline.typeset.pictures import picture
+from pipeline.typeset.places import Key, key_of
+from pipeline.typeset.statements import Statements
+from pipeline.typeset.views import (
+    IndexEntry,
+    IndexLayer,
+    IndexLine,
+    MovementView,
+    OpenPoint,
+    RemarkView,
+)
+
+_ROMAN = ((10, "X"), (9, "IX"), (5, "V"), (4, "IV"), (1, "I"))
+
+
+@dataclass(frozen=True)
+class Remarks:
+    """Turns the decisions of one edition into remarks in one language."""
+
+    head: EditionHead
+    score: Score
+    statements: Statements
+    examples: Mapping[str, Example]
+
+    def movements(self, decisions: Sequence[Decision]) -> tuple[MovementView, ...]:
+        """Return the accepted decisions as remarks; movements without any are left out."""
+        numbered = list(enumerate(in_force(decisions), start=1))
+        views = []
+        for movement in self.score.movements:
+            here = [(n, d) for n, d in numbered if d.span.movement == movement.n]
+            if here:
+                views.append(
+                    MovementView(
+                        anchor=f"movement-{movement.n}",
+                        numeral=roman(movement.n),
+                        title=self._title(movement.n),
+                        remarks=tuple(self._remark(n, d) for n, d in here),
+                    )
+                )
+        return tuple(views)
+
+    def index(self, decisions: Sequence[Decision]) -> tuple[IndexLayer, ...]:
+        """Return the accepted decisions by layer, kind and movement."""
+        numbered = list(enumerate(in_force(decisions), start=1))
+        say = self.statements.wording.say
+        layers = []
+        for layer in Layer:
+            lines: dict[tuple[str, int], list[IndexEntry]] = {}
+            for number, decision in numbered:
+                if decision.layer is layer:
+                    where = (decision.filed.record.kind, decision.span.movement)
+                    entry = IndexEntry(self.key(decision).bars, number, _anchor(decision))
+                    lines.setdefault(where, []).append(entry)
+            if lines:
+                views = tuple(
+                    IndexLine(say(f"kinds.{kind}"), roman(movement), tuple(entries))
+                    for (kind, movement), entries in sorted(lines.items())
+                )
+                layers.append(IndexLayer(say(f"reading.layers.{layer.value}"), views))
+        return tuple(layers)
+
+    def open_points(self, decisions: Sequence[Decision]) -> tuple[OpenPoint, ...]:
+        """Return what is proposed, superseded, or accepted with low certainty."""
+        found = []
+        for decision in decisions:
+            state = self._state(decision)
+            if state is not None:
+                record = decision.filed.record
+                where = Markup("{}, {}").format(
+                    roman(decision.span.movement), str(self.key(decision))
+                )
+                found.append(
+                    OpenPoint(
+                        where=where,
+                        kind=self.statements.wording.say(f"kinds.{record.kind}"),
+                        state=state,
+                        reason=self.statements.prose.blocks(record.reason),
+                        filed=self._filed(decision),
+                    )
+                )
+        return tuple(found)
+
+    def key(self, decision: Decision) -> Key:
+        """Return the key of a decision's place."""
+        passage = next(m.passage for m in self.score.movements if m.n == decision.span.movement)
+        place = decision.filed.record.place
+        staff = self.head.edited_staff.n
+        return key_of(place, decision.span, passage, staff, self.statements.wording)
+
+    def _remark(self, number: int, decision: Decision) -> RemarkView:
+        record = decision.filed.record
+        passage = next(m.passage for m in self.score.movements if m.n == decision.span.movement)
+        example = self.examples.get(record.id)
+        closing = (self.statements.evidence(record.evidence), self.statements.certainty(record))
+        return RemarkView(
+            anchor=_anchor(decision),
+            number=number,
+            key=self.key(decision),
+            kind=self.statements.wording.say(f"kinds.{record.kind}"),
+            statements=self.statements.of(decision, passage),
+            alternatives=Alternatives(self.statements).of(record),
+            pictures=tuple(picture(svg) for svg in example.systems) if example else (),
+            reason=self.statements.prose.blocks(record.reason),
+            evidence=Markup(" ").join(part for part in closing if part),
+            filed=self._filed(decision),
+        )
+
+    def _title(self, n: int) -> Markup:
+        titles = {movement.n: movement.title for movement in self.head.movements}
+        return self.statements.prose.inline(titles[n]) if n in titles else Markup("")
+
+    def _state(self, decision: Decision) -> Markup | None:
+        record, say = decision.filed.record, self.statements.wording.say
+        if record.status is Status.PROPOSED:
+            return say("open.proposed")
+        if record.status is Status.SUPERSEDED:
+            if record.superseded_by:
+                return say("open.superseded", id=record.superseded_by)
+            return say("open.superseded_alone")
+        if record.certainty in {Certainty.LOW, Certainty.UNKNOWN}:
+            return say("open.uncertain")
+        return None
+
+    def _filed(self, decision: Decision) -> Markup:
+        record = decision.filed.record
+        return Markup("{}, {}").format(record.id, self.statements.wording.day(record.date))
+
+
+def in_force(decisions: Iterable[Decision]) -> tuple[Decision, ...]:
+    """Return the accepted decisions: those that are printed as remarks."""
+    return tuple(d for d in decisions if d.filed.record.status is Status.ACCEPTED)
+
+
+def roman(n: int) -> str:
+    """Return a movement's number in Roman numerals."""
+    written = ""
+    for value, letters in _ROMAN:
+        count, n = divmod(n, value)
+        written += letters * count
+    return written
+
+
+def _anchor(decision: Decision) -> str:
+    return f"remark-{decision.id}"

@@ -1,0 +1,46 @@
+"""The sources as the commentary lists them: siglum, title, kind, facts, description."""
+
+from __future__ import annotations
+
+from markupsafe import Markup
+
+from pipeline.edition.head import EditionHead, Witness
+from pipeline.typeset.statements import Statements, sentence
+from pipeline.typeset.views import SourceView
+
+
+def source_views(head: EditionHead, statements: Statements) -> tuple[SourceView, ...]:
+    """Return the sources in the order in which the edition names them."""
+    return tuple(_source(s, witness, head, statements) for s, witness in head.witnesses.items())
+
+
+def _source(siglum: str, witness: Witness, head: EditionHead, statements: Statements) -> SourceView:
+    say, prose = statements.wording.say, statements.prose
+    kind = say(f"sources.kinds.{witness.kind.value}")
+    if witness.principal:
+        kind = Markup("{}, {}").format(kind, say("sources.principal"))
+    facts = []
+    if witness.date:
+        facts.append(Markup.escape(witness.date))
+    if witness.by:
+        facts.append(say("sources.by", name=statements.agent(witness.by)))
+    if witness.copied_from:
+        facts.append(say("sources.copied_from", sigla=statements.sigla(witness.copied_from)))
+    if witness.holding:
+        facts.append(say("sources.held", holding=witness.holding))
+    if witness.encodings:
+        facts.append(say("sources.compared", extent=_extent(witness, head, statements)))
+    return SourceView(
+        siglum=siglum,
+        title=prose.inline(witness.title),
+        kind=kind,
+        facts=tuple(sentence(fact) for fact in facts),
+        description=prose.blocks(witness.description),
+    )
+
+
+def _extent(witness: Witness, head: EditionHead, statements: Statements) -> Markup:
+    say = statements.wording.say
+    if set(witness.encodings) >= {movement.n for movement in head.movements}:
+        return say("sources.whole")
+    return statements.wording.listed(say("sources.movement", n=n) for n in witness.encodings)

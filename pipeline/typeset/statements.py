@@ -1,0 +1,178 @@
+"""What a record decides, in words: who has what, by whom, to what end. One short line a matter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from pipeline.collation.model import Comparison, Decision
+from pipeline.edition.head import EditionHead
+from pipeline.edition.records import (
+    Bowing,
+    EditorialRecord,
+    Emendation,
+    Evidence,
+    FingeringRecord,
+    Ossia,
+    Reading,
+    Tradition,
+    Variant,
+)
+from pipeline.score.model import Passage
+from pipeline.typeset.phrases import phrases
+from pipeline.typeset.prose import Prose
+from pipeline.typeset.wording import Wording
+
+
+@dataclass(frozen=True)
+class Statements:
+    """Words the records of one edition in one language."""
+
+    head: EditionHead
+    wording: Wording
+    prose: Prose
+
+    def of(self, decision: Decision, passage: Passage) -> tuple[Markup, ...]:
+        """Return the statements of a record, in the order in which they are printed."""
+        match decision.filed.record:
+            case Reading() as record:
+                lemma = self.wording.say("remark.text_as", witnesses=self.sigla(record.lemma))
+                return (*self._variants(record.readings, decision, passage), sentence(lemma))
+            case Emendation() as record:
+                ours = self.wording.say("remark.text_of_editor")
+                return (*self._variants(record.readings, decision, passage), sentence(ours))
+            case FingeringRecord() as record:
+                return self._fingering(record)
+            case Bowing() as record:
+                return self._by_other(record)
+            case Ossia() as record:
+                return self._ossia(record)
+            case Tradition() as record:
+                return self._tradition(record)
+            case record:
+                return self._by_other(record)
+
+    def sigla(self, sigla: Iterable[str]) -> Markup:
+        """Return sigla set as sigla: A, E."""
+        return Markup(", ").join(Markup('<b class="siglum">{}</b>').format(s) for s in sigla)
+
+    def agent(self, agent: str) -> Markup:
+        """Return an agent's name; the id itself where the edition does not know it."""
+        known = self.head.agents.get(agent)
+        return self.prose.inline(known.name) if known else Markup.escape(agent)
+
+    def evidence(self, evidence: Evidence) -> Markup:
+        """Return witnesses, literature and letters that a decision rests on; empty without any."""
+        cited: list[Markup] = []
+        if evidence.witnesses:
+            cited.append(self.sigla(evidence.witnesses))
+        for citation in evidence.literature:
+            parts = (part for part in (citation.cite, citation.at) if part)
+            cited.append(self.prose.inline({self.prose.language: ", ".join(parts)}))
+        for letter in evidence.letters:
+            says = self.prose.inline(letter.says)
+            parties = {"sender": letter.sender, "recipient": letter.recipient, "says": says}
+            cited.append(
+                self.wording.say("remark.letter", None, date=letter.date, **parties)
+                if letter.date
+                else self.wording.say("remark.letter_undated", None, **parties)
+            )
+        if not cited:
+            return Markup("")
+        return sentence(self.wording.say("remark.evidence", sources=Markup("; ").join(cited)))
+
+    def certainty(self, record: EditorialRecord) -> Markup:
+        """Return how sure the editor is; empty where the record does not say."""
+        if record.certainty is None:
+            return Markup("")
+        level = self.wording.say(f"remark.levels.{record.certainty.value}")
+        return sentence(self.wording.say("remark.certainty", level=level))
+
+    def _variants(
+        self, variants: Sequence[Variant], decision: Decision, passage: Passage
+    ) -> list[Markup]:
+        found: dict[Markup, list[Markup]] = {}
+        for index, variant in enumerate(variants):
+            compared = [c for c in decision.comparisons if c.variant == index]
+            if variant.says:
+                what = self.prose.inline(variant.says)
+                found.setdefault(what, []).append(self._who(variant.witnesses, variant.hand))
+            for comparison in () if variant.says else compared:
+                version = comparison.version
+                witnesses = version.witnesses or variant.witnesses
+                what = self._has(comparison, decision, passage)
+                found.setdefault(what, []).append(self._who(witnesses, variant.hand))
+        return [
+            sentence(self.wording.say("remark.finding", who=Markup(", ").join(who), what=what))
+            for what, who in found.items()
+        ]
+
+    def _who(self, witnesses: Sequence[str], hand: str | None) -> Markup:
+        sigla = self.sigla(witnesses)
+        if hand is None:
+            return sigla
+        return self.wording.say("remark.hand", witnesses=sigla, hand=self.agent(hand))
+
+    def _has(self, comparison: Comparison, decision: Decision, passage: Passage) -> Markup:
+        said = phrases(comparison, passage, decision.span, self.wording)
+        return Markup("; ").join(said) if said else self.wording.say("remark.agrees")
+
+    def _by_other(self, record: EditorialRecord) -> tuple[Markup, ...]:
+        """Name who is responsible where it is not the editor."""
+        agent = self.head.agents.get(record.by)
+        if agent is not None and agent.role == "editor":
+            return ()
+        name = self.wording.say("remark.by", name=self.agent(record.by))
+        return (sentence(capitalised(name)),)
+
+    def _fingering(self, record: FingeringRecord) -> tuple[Markup, ...]:
+        purposes = self.wording.listed(
+            self.wording.say(f"fingering.purposes.{p.value}") for p in record.purpose
+        )
+        said = [
+            *self._by_other(record),
+            sentence(self.wording.say("fingering.purpose", purposes=purposes)),
+            sentence(self.wording.say(f"fingering.composer.{record.composer_fingering}")),
+        ]
+        return tuple(one for one in said if one)
+
+    def _ossia(self, record: Ossia) -> tuple[Markup, ...]:
+        label = self.prose.inline(record.label)
+        said = [
+            self.wording.say("ossia.label", label=label) if label else Markup(""),
+            self.wording.say("ossia.maker", name=self.agent(record.by)),
+            self.wording.say(f"ossia.{record.sounds}"),
+        ]
+        return tuple(sentence(one) for one in said if one)
+
+    def _tradition(self, record: Tradition) -> tuple[Markup, ...]:
+        say, inline = self.wording.say, self.prose.inline
+        said = [say("tradition.not_composer")]
+        if record.label:
+            said.append(say("tradition.label", label=inline(record.label)))
+        if record.origin:
+            said.append(say("tradition.origin", origin=inline(record.origin)))
+        first = record.first_evidence
+        if first is not None and first.date:
+            said.append(say("tradition.first", date=first.date, says=inline(first.says)))
+        elif first is not None:
+            said.append(say("tradition.first_undated", says=inline(first.says)))
+        if record.played_by:
+            names = self.wording.listed(self.agent(agent) for agent in record.played_by)
+            said.append(say("tradition.players", names=names))
+        if record.note:
+            said.append(say("tradition.note", note=inline(record.note)))
+        return tuple(sentence(one) for one in said)
+
+
+def sentence(text: Markup) -> Markup:
+    """Return the text closed by a full stop unless it closes itself; empty stays empty."""
+    plain = text.striptags().rstrip("”“»«’\"'")
+    return text if not plain or plain[-1] in ".!?…:" else text + Markup(".")
+
+
+def capitalised(text: Markup) -> Markup:
+    """Return the text with its first letter as a capital; markup in front is left alone."""
+    return text if text[:1] == "<" else Markup(text[:1].upper() + text[1:])

@@ -1,0 +1,169 @@
+"""What the templates are given: finished text and markup, nothing to look up, nothing to decide."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from pipeline.typeset.places import Key
+
+
+@dataclass(frozen=True)
+class PictureView:
+    """A picture as SVG markup with its title inside."""
+
+    markup: Markup
+    width_mm: float
+    height_mm: float
+
+
+@dataclass(frozen=True)
+class AlternativeView:
+    """One alternative of a fingering or bowing, with what speaks for and against it."""
+
+    name: Markup
+    by: Markup
+    printed: Markup
+    detail: tuple[Markup, ...]
+    speaks_for: Markup
+    speaks_against: Markup
+
+
+@dataclass(frozen=True)
+class RemarkView:
+    """One remark. `statements` are the phrases from the record, `reason` the editor's prose."""
+
+    anchor: str
+    number: int
+    key: Key
+    kind: Markup
+    statements: tuple[Markup, ...]
+    alternatives: tuple[AlternativeView, ...]
+    pictures: tuple[PictureView, ...]
+    reason: Markup
+    evidence: Markup
+    filed: Markup
+
+
+@dataclass(frozen=True)
+class MovementView:
+    """A movement's remarks under its heading."""
+
+    anchor: str
+    numeral: str
+    title: Markup
+    remarks: tuple[RemarkView, ...]
+
+
+@dataclass(frozen=True)
+class LayerView:
+    """A layer as the legend shows it."""
+
+    name: Markup
+    about: Markup
+    pictures: tuple[PictureView, ...]
+
+
+@dataclass(frozen=True)
+class SourceView:
+    """A source with its siglum."""
+
+    siglum: str
+    title: Markup
+    kind: Markup
+    facts: tuple[Markup, ...]
+    description: Markup
+
+
+@dataclass(frozen=True)
+class IndexEntry:
+    """Bar and number of a remark, and where it stands."""
+
+    bars: str
+    number: int
+    anchor: str
+
+
+@dataclass(frozen=True)
+class IndexLine:
+    """All remarks of one kind in one movement."""
+
+    kind: Markup
+    movement: str
+    entries: tuple[IndexEntry, ...]
+
+
+@dataclass(frozen=True)
+class IndexLayer:
+    """All decisions of one layer."""
+
+    name: Markup
+    lines: tuple[IndexLine, ...]
+
+
+@dataclass(frozen=True)
+class OpenPoint:
+    """Something the editor has not settled."""
+
+    where: Markup
+    kind: Markup
+    state: Markup
+    reason: Markup
+    filed: Markup
+
+
+@dataclass(frozen=True)
+class TitlePage:
+    """What the title page says, top to bottom."""
+
+    composer: Markup
+    title: Markup
+    subtitle: Markup
+    scoring: Markup
+    genre: Markup
+    editors: Markup
+    date: Markup
+    rights: Markup
+    proof: Markup
+
+
+@dataclass(frozen=True)
+class Chapter:
+    """A line of the contents, with the parts below it."""
+
+    anchor: str
+    title: Markup
+    parts: tuple[Chapter, ...] = ()
+
+
+@dataclass(frozen=True)
+class CommentaryView:
+    """The whole commentary. `headings` and `words` are the language's own, by key."""
+
+    language: str
+    document_title: str
+    author: str
+    description: str
+    running_title: Markup
+    title_page: TitlePage
+    headings: Mapping[str, Markup]
+    chapters: tuple[Chapter, ...]
+    preface: Markup
+    reading_lead: Markup
+    reading_key: tuple[Markup, ...]
+    caution: Markup
+    layers: tuple[LayerView, ...]
+    sources: tuple[SourceView, ...]
+    stemma: PictureView | None
+    stemma_heading: Markup
+    stemma_caption: Markup
+    method: Markup
+    movements: tuple[MovementView, ...]
+    index_lead: Markup
+    index: tuple[IndexLayer, ...]
+    open_lead: Markup
+    open_points: tuple[OpenPoint, ...] | None
+    nothing_open: Markup
+    words: Mapping[str, Markup]
