@@ -10,6 +10,7 @@ import re
 import stat
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
+from pipeline.edition.quoting import UNPRINTABLE, printable, quoted
 from pipeline.edition.suggestions import closest
 from pipeline.problems import Origin, Outcome, Problem, error
 
@@ -25,10 +26,6 @@ _MARKS_OF_OTHER_ENCODINGS = (
     (b"\xff\xfe", "UTF-16"),
     (b"\xfe\xff", "UTF-16"),
 )
-
-# YAML forbids the control characters (YAML 1.2.2, production 1, c-printable); the separators are
-# refused too, for editors do not count them as line ends while YAML 1.1 readers do.
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff]")
 
 
 def locate(
@@ -87,24 +84,21 @@ def list_folder(folder: Path, name: str) -> Outcome[tuple[str, ...]]:
         problem = error(
             "missing-folder",
             origin,
-            f"there is no folder `{name}`",
-            f"Make a folder `{name}` beside edition.yaml.",
+            f"there is no folder {quoted(name)}",
+            f"Make a folder {quoted(name)} beside edition.yaml.",
         )
         return Outcome(None, (problem,))
     except NotADirectoryError:
         problem = error(
-            "not-a-folder", origin, f"`{name}` is a file; a folder is needed here", "Rename it."
+            "not-a-folder",
+            origin,
+            f"{quoted(name)} is a file; a folder is needed here",
+            "Rename it.",
         )
         return Outcome(None, (problem,))
     except (OSError, RuntimeError):
         return Outcome(None, (_unreadable(name, origin),))
     return Outcome(tuple(n for n in names if not n.startswith(".") and not n.endswith("~")))
-
-
-def printable(name: str) -> str:
-    """Return a file name with what cannot be printed spelled out as `\\x..`."""
-    safe = name.encode("utf-8", "backslashreplace").decode("utf-8")
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in safe)
 
 
 def _refuse_spelling(written: str, origin: Origin) -> Problem | None:
@@ -116,7 +110,7 @@ def _refuse_spelling(written: str, origin: Origin) -> Problem | None:
         return error(
             "outside-folder",
             origin,
-            f"`{printable(written)}` is not a path that works on every computer",
+            f"{quoted(written)} is not a path that works on every computer",
             "Write it relative to the edition folder, with `/` between folders.",
         )
     path = PurePosixPath(written)
@@ -130,27 +124,27 @@ def _refuse_spelling(written: str, origin: Origin) -> Problem | None:
 def _refuse_content(
     written: str, origin: Origin, mode: int, size: int, limit_bytes: int
 ) -> Problem | None:
-    shown = printable(written)
+    shown = quoted(written)
     if not stat.S_ISREG(mode):
         what = "a folder" if stat.S_ISDIR(mode) else "not an ordinary file"
         return error(
             "not-a-file",
             origin,
-            f"`{shown}` is {what}; a file is needed here",
+            f"{shown} is {what}; a file is needed here",
             "Name a file, or rename what stands there.",
         )
     if size == 0:
         return error(
             "empty-file",
             origin,
-            f"`{shown}` is empty",
+            f"{shown} is empty",
             "Save its content again, or remove the file and what names it.",
         )
     if size > limit_bytes:
         return error(
             "file-too-large",
             origin,
-            f"`{shown}` has {size / 2**20:.1f} MB; at most {limit_bytes // 2**20} MB are read",
+            f"{shown} has {size / 2**20:.1f} MB; at most {limit_bytes // 2**20} MB are read",
             "Divide it into several files.",
         )
     return None
@@ -160,7 +154,7 @@ def _outside(written: str, origin: Origin, what: str) -> Problem:
     return error(
         "outside-folder",
         origin,
-        f"`{printable(written)}` is {what} the edition folder",
+        f"{quoted(written)} is {what} the edition folder",
         "Put a copy into the edition folder and name it by its path from there.",
     )
 
@@ -169,7 +163,7 @@ def _unreadable(written: str, origin: Origin) -> Problem:
     return error(
         "unreadable-file",
         origin,
-        f"`{printable(written)}` cannot be opened",
+        f"{quoted(written)} cannot be opened",
         "See that it may be read, and that its links do not run in a circle.",
     )
 
@@ -186,7 +180,7 @@ def _missing(root: Path, written: str, origin: Origin) -> Problem:
         if near
         else "Add the file, or correct the path; it counts from the edition folder."
     )
-    return error("missing-file", origin, f"there is no file `{printable(written)}`", remedy)
+    return error("missing-file", origin, f"there is no file {quoted(written)}", remedy)
 
 
 def _decoded(data: bytes, origin: Origin) -> Outcome[str]:
@@ -203,7 +197,7 @@ def _decoded(data: bytes, origin: Origin) -> Outcome[str]:
         read_as = data[fault.start : fault.start + 1].decode("cp1252", "replace")
         message = "this character is not UTF-8; as Latin-1 or Windows-1252 it would be "
         return Outcome(None, (_wrong_encoding(at, f"{message}`{read_as}`"),))
-    found = _UNPRINTABLE.search(text)
+    found = UNPRINTABLE.search(text)
     if found is not None:
         at = _position(text[: found.start()], origin.file)
         problem = error(

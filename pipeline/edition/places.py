@@ -9,11 +9,16 @@ from __future__ import annotations
 from typing import Self
 
 from pydantic import Field, model_validator
+from pydantic.config import JsonDict
 
 from pipeline.edition.strict import BarNumber, Beat, StaffName, Strict, UnfitError
 
+_ONE_COUNT: JsonDict = {"not": {"required": ["beat", "note"]}}
 
-class PlaceEnd(Strict, title="end of a place"):
+
+class PlaceEnd(
+    Strict, title="end of a place", json_schema_extra={**_ONE_COUNT, "minProperties": 1}
+):
     """The last bar, beat or note that still belongs to the place (inclusive)."""
 
     bar: BarNumber | None = Field(None, description="printed bar number; the same bar if left out")
@@ -28,7 +33,7 @@ class PlaceEnd(Strict, title="end of a place"):
         return self
 
 
-class Place(Strict):
+class Place(Strict, json_schema_extra=_ONE_COUNT):
     """Movement, staff, bar, then beat or note; `to` extends it.
 
     Without beat and note the place is the whole bar. The staff is its number or its label; left

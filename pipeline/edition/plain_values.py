@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeAlias
 
+from pipeline.edition.quoting import quoted
 from pipeline.edition.yaml_positions import Keyed, Node, Scalar, Sequence
 from pipeline.problems import Origin, Problem, error
 
@@ -152,12 +153,11 @@ def _repeated_keys(node: Keyed, file: str) -> Iterator[Problem]:
     for key, _ in node.entries:
         earlier = first.setdefault(key.text, key)
         if earlier is not key:
-            yield error(
-                "duplicate-key",
-                Origin(file, key.line, key.col),
-                f"`{key.text}` stands here a second time; line {earlier.line} has it already",
-                "Keep one of the two.",
+            message = (
+                f"{quoted(str(key.text))} stands here again; line {earlier.line} has it already"
             )
+            origin = Origin(file, key.line, key.col)
+            yield error("duplicate-key", origin, message, "Keep one of the two.")
 
 
 def _is_empty(node: Node) -> bool:
@@ -166,5 +166,5 @@ def _is_empty(node: Node) -> bool:
 
 def _empty_value(path: Path, origin: Origin) -> Problem:
     name = path[-1] if path else ""
-    what = f"`{name}` has no value" if isinstance(name, str) and name else "an entry is empty"
+    what = f"{quoted(name)} has no value" if isinstance(name, str) and name else "an entry is empty"
     return error("empty-value", origin, what, "Give it a value, or leave it out.")

@@ -10,11 +10,12 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
-from pipeline.edition.files import list_folder, printable, read_text
+from pipeline.edition.files import list_folder, read_text
 from pipeline.edition.fit import fit
 from pipeline.edition.head import EditionHead
 from pipeline.edition.model import Edition, FiledRecord, Origins, Text
 from pipeline.edition.plain_values import plain
+from pipeline.edition.quoting import printable, quoted
 from pipeline.edition.record_files import read_record_file
 from pipeline.edition.yaml_positions import Keyed, read_yaml
 from pipeline.problems import Origin, Outcome, Problem, error, in_reading_order
@@ -98,7 +99,7 @@ def _read_texts(folder: Path) -> Outcome[tuple[Text, ...]]:
                 error(
                     "text-without-language",
                     Origin(printable(file)),
-                    f"`{printable(name)}` does not say its language",
+                    f"{quoted(name)} does not say its language",
                     "Name it as NAME.LANGUAGE.md, such as preface.en.md.",
                 )
             )
@@ -129,7 +130,7 @@ def _maybe_records(name: str) -> tuple[Problem, ...]:
     problem = error(
         "file-not-read",
         Origin(printable(f"{RECORD_FOLDER}/{name}")),
-        f"`{printable(name)}` is not read: names of record files end in .yaml",
+        f"{quoted(name)} is not read: names of record files end in .yaml",
         "Rename it, or move it out of the folder.",
     )
     return (problem,)
@@ -145,12 +146,7 @@ def _without_repeated_ids(
         earlier = first.setdefault(one.record.id, one)
         if earlier is not one:
             at = earlier.origins.at("id")
-            problems.append(
-                error(
-                    "duplicate-record-id",
-                    one.origins.at("id"),
-                    f"a record `{one.record.id}` was given before, in {at.file}, line {at.line}",
-                    "Give this record an id of its own.",
-                )
-            )
+            message = f"{quoted(one.record.id)} is a record in {at.file}, line {at.line}, already"
+            remedy = "Give this record an id of its own."
+            problems.append(error("duplicate-record-id", one.origins.at("id"), message, remedy))
     return tuple(first.values()), tuple(problems)

@@ -8,17 +8,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import cast
 
 from pipeline.edition.fit import fit
 from pipeline.edition.model import FiledRecord, Origins
 from pipeline.edition.plain_values import Plain, plain
+from pipeline.edition.quoting import listed, quoted
 from pipeline.edition.records import RECORD_OF_KIND, EditorialRecord, Record
-from pipeline.edition.suggestions import closest, listed
-from pipeline.edition.yaml_positions import Keyed, Node, Sequence, read_yaml
+from pipeline.edition.suggestions import closest
+from pipeline.edition.yaml_positions import Keyed, Node, Scalar, Sequence, read_yaml
 from pipeline.problems import Origin, Outcome, Problem, error, warning
 
+MAX_CUTS = 10_000
+"""Most records of a malformed file that are read one by one."""
+
+_OF_ALIASES = frozenset({"unknown-alias", "too-many-values"})
 _COMMON_KEYS = frozenset(EditorialRecord.model_fields)
 _BEGINS_RECORD = re.compile(r"^- ", re.MULTILINE)
 
@@ -28,7 +33,7 @@ def read_record_file(text: str, file: str) -> Outcome[tuple[FiledRecord, ...]]:
     whole = read_yaml(text, file)
     if whole.problems:
         return _cut_and_read(text, file, whole.problems)
-    if whole.value is None:
+    if whole.value is None or (isinstance(whole.value, Scalar) and whole.value.text is None):
         return Outcome((), (_without_records(file),))
     if not isinstance(whole.value, Sequence):
         return Outcome((), (_no_list(whole.value, file),))
@@ -83,7 +88,7 @@ def _unknown_kind(keys: dict[str, object], written: Plain) -> tuple[Problem, ...
         kind = error(
             "unknown-record-kind",
             written.value_origin(("kind",)),
-            f"`{keys['kind']}` is no kind of record",
+            f"{quoted(keys['kind'])} is no kind of record",
             f"Did you mean `{near}`?" if near else f"Kinds are {listed(kinds, 'and')}.",
         )
     else:
@@ -103,17 +108,21 @@ def _cut_and_read(
     """Read record by record, each cut out at its `- ` in the first column.
 
     Only what fails alone is told from the cuts; where no cut fails, what the whole file failed by.
+    Aliases are not followed, for what they repeat may stand in another cut.
     """
+    cuts = list(islice(_cuts(text), MAX_CUTS + 1))
+    if len(cuts) > MAX_CUTS or any(p.code == "too-many-values" for p in found):
+        return Outcome((), found)
     filed: list[FiledRecord] = []
     malformed: list[Problem] = []
     problems: list[Problem] = []
-    for first_line, cut in _cuts(text):
-        node = read_yaml(cut, file, first_line)
+    for first_line, cut in cuts:
+        node = read_yaml(cut, file, first_line, most_repeated=0)
         if isinstance(node.value, Sequence):
             outcome = _read_records(node.value, file)
             filed.extend(outcome.value or ())
             problems.extend(outcome.problems)
-        malformed.extend(p for p in node.problems if p.code != "unknown-alias")
+        malformed.extend(p for p in node.problems if p.code not in _OF_ALIASES)
     return Outcome(tuple(filed), (*(malformed or found), *problems))
 
 
@@ -131,7 +140,7 @@ def _without_records(file: str) -> Problem:
     return warning(
         "no-records",
         Origin(file),
-        f"`{file}` holds no record",
+        "there is no record in this file",
         "Add a record, or remove the file.",
     )
 

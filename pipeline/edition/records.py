@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import Annotated, Literal, TypeAlias, get_args
 
 from pydantic import BeforeValidator, Field, model_validator
+from pydantic.config import JsonDict
 
 from pipeline.edition.fingers import Run
 from pipeline.edition.places import Place
@@ -69,7 +70,10 @@ class Evidence(Strict):
     letters: tuple[Letter, ...] = Field((), description="letters that bear on it")
 
 
-class Music(Strict, title="piece of music"):
+_ONE_SOURCE_OF_NOTES: JsonDict = {"oneOf": [{"required": ["file"]}, {"required": ["derive"]}]}
+
+
+class Music(Strict, title="piece of music", json_schema_extra=_ONE_SOURCE_OF_NOTES):
     """Where the notes of a reading, ossia or tradition are: exactly one of the two.
 
     `file` is an MEI or MusicXML file in the edition folder that holds just the bars of the place,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from rapidfuzz.distance import DamerauLevenshtein
 
@@ -23,14 +23,6 @@ def closest(written: str, known: Iterable[str]) -> str | None:
         if likeness >= _LIKE_ENOUGH and (best is None or likeness > best[0]):
             best = (likeness, word)
     return best[1] if best else None
-
-
-def listed(words: Sequence[str], last: str = "or") -> str:
-    """Return words in backticks as a list in prose: `a`, `b` or `c`."""
-    quoted = [f"`{word}`" for word in words]
-    if len(quoted) < 2:
-        return "".join(quoted)
-    return f"{', '.join(quoted[:-1])} {last} {quoted[-1]}"
 
 
 def _bare(word: str) -> str:

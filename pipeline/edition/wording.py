@@ -12,13 +12,12 @@ from typing import Any
 from pydantic import BaseModel
 
 from pipeline.edition.plain_values import Plain
+from pipeline.edition.quoting import listed, quoted
 from pipeline.edition.records import RECORD_OF_KIND
 from pipeline.edition.shape import Step, model_at, nested_models, spoken_name, with_article
 from pipeline.edition.strict import PATTERN_MEANS, UnfitError
-from pipeline.edition.suggestions import closest, listed
+from pipeline.edition.suggestions import closest
 from pipeline.problems import Problem, error
-
-_SHOWN_LETTERS = 40
 
 
 def tell(
@@ -57,24 +56,25 @@ def _told(model: type[BaseModel], written: Plain, fault: Mapping[str, Any]) -> P
 
 
 def shown(value: object) -> str:
-    """Return a written value in backticks, cut where it is long."""
+    """Return what was met in words: the text itself, or what it is instead of one."""
     if isinstance(value, dict):
         return "a set of keys"
     if isinstance(value, list | tuple):
         return "a list"
-    text = " ".join(str(value).split()) if value is not None else ""
-    return f"`{text[: _SHOWN_LETTERS - 1]}…`" if len(text) > _SHOWN_LETTERS else f"`{text}`"
+    return quoted(str(value))
 
 
 def _unknown_key(model: type[BaseModel], written: Plain, path: tuple[Step, ...]) -> Problem:
     key = str(path[-1])
     owner = model_at(model, path[:-1]) or model
-    message = f"`{key}` is no key of {with_article(spoken_name(owner))}"
+    message = f"{quoted(key)} is no key of {with_article(spoken_name(owner))}"
     meant = _meant(model, path)
     if meant is not None:
         remedy = f"Did you mean `{meant[-1]}`?"
     else:
         remedy = _belongs_elsewhere(key, owner) or _keys_of(owner)
+    if key == "<<":
+        remedy = "Write the keys out; they are not merged from elsewhere."
     return error("unknown-key", written.key_origin(path), message, remedy)
 
 
@@ -89,10 +89,10 @@ def _meant(model: type[BaseModel], path: tuple[Step, ...]) -> tuple[Step, ...] |
 def _belongs_elsewhere(key: str, owner: type[BaseModel]) -> str | None:
     inside = [name for name, nested in nested_models(owner) if key in nested.model_fields]
     if inside:
-        return f"`{key}` belongs under {listed(inside)}."
+        return f"{quoted(key)} belongs under {listed(inside)}."
     kinds = [kind for kind, record in RECORD_OF_KIND.items() if key in record.model_fields]
     if owner in RECORD_OF_KIND.values() and kinds:
-        return f"`{key}` belongs to a record of kind {listed(kinds)}."
+        return f"{quoted(key)} belongs to a record of kind {listed(kinds)}."
     return None
 
 
@@ -114,7 +114,7 @@ def _missing_key(model: type[BaseModel], written: Plain, path: tuple[Step, ...])
 
 def _unfit_key(written: Plain, path: tuple[Step, ...], fault: Mapping[str, Any]) -> Problem:
     expected, remedy = _expected(fault)
-    message = f"the key `{path[-1]}` is not right; {expected} is needed here"
+    message = f"the key {quoted(str(path[-1]))} is not right; {expected} is needed here"
     return error("wrong-value", written.key_origin(path), message, remedy)
 
 
@@ -128,7 +128,7 @@ def _unfit_value(
         )
     origin = written.value_origin(path)
     name = next((step for step in reversed(path) if isinstance(step, str) and step), None)
-    what = f"`{name}`" if name else with_article(spoken_name(model))
+    what = quoted(name) if name else with_article(spoken_name(model))
     if fault["type"] in ("too_short", "string_too_short"):
         return error("empty-value", origin, f"{what} is empty", "Write something in it.")
     owner = model_at(model, path)

@@ -18,13 +18,14 @@ from typing import Any, NamedTuple, TypeAlias
 
 import yaml
 
+from pipeline.edition.quoting import UNPRINTABLE, quoted
 from pipeline.edition.yaml_faults import RefusedError, describe
 from pipeline.problems import Origin, Outcome, error
 
 MAX_DEPTH = 24
 """Deepest nesting that is read; the deepest record needs seven levels."""
 
-MAX_VALUES = 400_000
+MAX_VALUES = 250_000
 """Most values in one file; a record has about forty."""
 
 MAX_REPEATED = 20_000
@@ -64,19 +65,21 @@ class Keyed(NamedTuple):
 Node: TypeAlias = Scalar | Sequence | Keyed
 
 
-def read_yaml(text: str, file: str, first_line: int = 1) -> Outcome[Node]:
+def read_yaml(
+    text: str, file: str, first_line: int = 1, most_repeated: int = MAX_REPEATED
+) -> Outcome[Node]:
     """Return the tree of the one YAML document in `text`, or the first thing that prevents it.
 
     The value is None, without a problem, where there are only comments. `first_line` is the line
-    of the file on which the text begins.
+    of the file on which the text begins; `most_repeated` is how many values aliases may stand for.
     """
-    reading = _Reading(yaml.parse(text, Loader=_LOADER), file, first_line - 1)
+    reading = _Reading(yaml.parse(text, Loader=_LOADER), file, first_line - 1, most_repeated)
     try:
         return Outcome(reading.document())
     except RefusedError as refused:
         return Outcome(None, (refused.problem,))
     except yaml.MarkedYAMLError as fault:
-        return Outcome(None, (describe(fault, text, file, first_line - 1),))
+        return Outcome(None, (describe(fault, text, file, first_line),))
 
 
 @dataclass
@@ -86,6 +89,7 @@ class _Reading:
     events: Iterator[Any]  # libyaml's events; the stubs know no common type for their fields
     file: str
     line_offset: int
+    most_repeated: int
     anchors: dict[str, Node] = field(default_factory=dict)
     values: int = 0
     repeated: int = 0
@@ -111,6 +115,7 @@ class _Reading:
         mark = event.start_mark
         line, col = mark.line + 1 + self.line_offset, mark.column + 1
         if isinstance(event, yaml.ScalarEvent):
+            self.refuse_escaped(event)
             nothing = event.implicit[0] and event.value in _NOTHING
             built: Node = Scalar(None if nothing else event.value, line, col)
         elif isinstance(event, yaml.SequenceStartEvent):
@@ -141,8 +146,18 @@ class _Reading:
             raise self.refusal(
                 event,
                 "yaml-tag",
-                f"`{event.tag}` is a YAML tag; an edition has none",
+                f"{quoted(event.tag)} is a YAML tag; an edition has none",
                 "Remove it. A text that begins with `!` is put in quotes.",
+            )
+
+    def refuse_escaped(self, event: Any) -> None:
+        """Refuse what only an escape can bring in; the text of the file was looked at before."""
+        if event.style == '"' and UNPRINTABLE.search(event.value):
+            raise self.refusal(
+                event,
+                "unprintable-character",
+                "an escape in this text stands for a character that cannot be printed",
+                "Use single quotes, or write the backslash twice.",
             )
 
     def sequence(self, line: int, col: int, depth: int) -> Sequence:
@@ -168,21 +183,21 @@ class _Reading:
 
     def alias(self, event: Any) -> Node:
         """Return the value an alias stands for; sizes are added up, nothing is copied."""
+        name = quoted(f"*{event.anchor}")
         if event.anchor not in self.anchors:
             raise self.refusal(
                 event,
                 "unknown-alias",
-                f"`*{event.anchor}` repeats a value that no `&{event.anchor}` before it has named",
+                f"{name} repeats a value that nothing before it has named",
                 "Write the value out. A text that begins with `*` is put in quotes.",
             )
         node = self.anchors[event.anchor]
         self.repeated += node.size
-        if self.repeated > MAX_REPEATED:
+        if self.repeated > self.most_repeated:
             raise self.refusal(
                 event,
                 "too-many-values",
-                f"with `*{event.anchor}` the aliases of this file stand for more than "
-                f"{MAX_REPEATED} values",
+                f"with {name} the aliases of this file stand for more than {MAX_REPEATED} values",
                 "Write the values out instead of repeating them by aliases.",
             )
         return node
