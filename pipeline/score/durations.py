@@ -23,6 +23,15 @@ def quarters_of(dur: str, dots: int = 0) -> Fraction | None:
     return plain * (2 - Fraction(1, 2**dots))
 
 
+def written_value(quarters: Fraction) -> tuple[str, int] | None:
+    """Return `dur` and number of dots (up to 3) of a duration, None if no one note lasts it."""
+    for dur in ("long", "breve", *(str(2**power) for power in range(9))):
+        for dots in range(4):
+            if quarters_of(dur, dots) == quarters:
+                return dur, dots
+    return None
+
+
 def dots_of(element: Element) -> int:
     """Return the number of augmentation dots an element carries, as attribute or as children."""
     written = element.get("dots", "")

@@ -23,6 +23,7 @@ _OTHER = frozenset(
     {"attacca", "beamSpan", "bend", "bracketSpan", "caesura", "cpMark", "fb", "harm", "harpPedal"}
     | {"line", "lv", "metaMark", "ornam", "phrase", "reh", "repeatMark", "sp", "stageDir"}
 )
+_WITH_TWO_ENDS = frozenset({MarkingKind.SLUR, MarkingKind.TIE})
 _SIDES: Mapping[str, Side] = {
     "above": "above",
     "below": "below",
@@ -97,6 +98,14 @@ class MarkingReader:
             return None
         end = end_event.start if end_event else self._moment(bearer, "tstamp2", bar)
         kind = _KINDS.get(name, MarkingKind.OTHER)
+        if end is None and kind in _WITH_TWO_ENDS and not end_id:
+            self._trouble.warn(
+                f"{name}-without-end",
+                element,
+                f"this {name} begins but does not end",
+                "give it an `endid`",
+                self._bar_name(bar),
+            )
         return Marking(
             element.get(XML_ID, ""),
             kind,

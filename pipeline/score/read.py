@@ -23,6 +23,8 @@ from pipeline.score.identifiers import (
 )
 from pipeline.score.mei_names import Element
 from pipeline.score.model import Movement, Passage, Score
+from pipeline.score.musicxml import mei_from_musicxml
+from pipeline.score.mxl import ZIP_MAGIC, is_musicxml, unpacked
 from pipeline.score.passage import passage_of
 from pipeline.score.safe_xml import parse_xml
 from pipeline.score.trouble import Trouble
@@ -151,12 +153,18 @@ def _document(folder: Path, file: str, origin: Origin) -> Outcome[_Document]:
             f"{file} cannot be read ({wrong.strerror})",
             "check its rights",
         )
-        return Outcome(None, (*located.problems, problem))
+        return Outcome(None, (problem,))
+    if data.startswith(ZIP_MAGIC):
+        inside = unpacked(data, file)
+        if inside.value is None:
+            return Outcome(None, inside.problems)
+        data = inside.value
     parsed = parse_xml(data, file)
     if parsed.value is None:
-        return Outcome(None, (*located.problems, *parsed.problems))
-    trouble = Trouble(file, problems=[*located.problems, *parsed.problems])
-    root = as_current_mei(parsed.value, trouble)
+        return Outcome(None, parsed.problems)
+    trouble = Trouble(file)
+    convert = mei_from_musicxml if is_musicxml(parsed.value) else as_current_mei
+    root = convert(parsed.value, trouble)
     if root is None:
         return Outcome(None, tuple(trouble.problems))
     give_identifiers(root)

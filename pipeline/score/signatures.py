@@ -40,13 +40,17 @@ class Meter:
 
 @dataclass(frozen=True)
 class StaffDefinition:
-    """What is in force on a staff: key, meter, octaves of transposition, default note value."""
+    """What is in force on a staff: key, meter, octaves of transposition, defaults.
+
+    `dur` and `oct` are default note value and octave, `ppq` the pulses that make a quarter note.
+    """
 
     key: Key = Key()
     meter: Meter | None = None
     octaves: int = 0
     dur: str = ""
     oct: str = ""
+    ppq: int = 0
 
 
 def meter_of(count: str, unit: str, symbol: str = "") -> Meter | None:
@@ -130,6 +134,7 @@ def redefined(before: StaffDefinition, element: Element) -> StaffDefinition:
         after,
         dur=element.get("dur.default", after.dur),
         oct=element.get("oct.default", after.oct),
+        ppq=_pulses(element.get("ppq", ""), after.ppq),
     )
     for child in chosen_children(element):
         name = local(child)
@@ -165,6 +170,10 @@ def _is_amount(written: str) -> bool:
         return Fraction(written) > 0
     except (ValueError, ZeroDivisionError):
         return False
+
+
+def _pulses(written: str, before: int) -> int:
+    return int(written) if written.isdigit() else before
 
 
 def _whole_octaves(written: str) -> int:

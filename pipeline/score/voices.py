@@ -16,7 +16,6 @@ from pipeline.score.model import EventKind
 from pipeline.score.signatures import Key, StaffDefinition, key_element, redefined
 from pipeline.score.trouble import Trouble
 
-
 _NONE = Fraction(0)
 _WHOLE = Fraction(1)
 
@@ -144,6 +143,7 @@ class Voice:
         ratio = self._ratio(element, ids)
         if ratio is not None:
             around = _inside(around, ratio)
+        hidden = _hidden(element, notes)
         written, quarters = self._value(element, notes)
         grace = around.grace or any("grace" in e.attrib for e in (element, *notes))
         if quarters is None and not grace:
@@ -157,7 +157,7 @@ class Voice:
         duration = _NONE if grace or quarters is None else quarters
         if around.ratio is not _WHOLE:
             duration *= around.ratio
-        heads = [head for head in map(self._note, notes) if head is not None]
+        heads = [] if hidden else [h for h in map(self._note, notes) if h is not None]
         if name == "chord" and "tie" in element.attrib:
             for head in heads:
                 head.tie = head.tie or element.get("tie", "")
@@ -165,7 +165,7 @@ class Voice:
             WrittenEvent(
                 element,
                 xml_id,
-                EventKind(name),
+                EventKind.SPACE if hidden else EventKind(name),
                 self.length,
                 duration,
                 written,
@@ -196,7 +196,11 @@ class Voice:
             bearer = notes[0]
         dur = bearer.get("dur", self.definition.dur)
         dots = dots_of(bearer)
-        return dur + "." * dots, quarters_of(dur, dots)
+        quarters = quarters_of(dur, dots)
+        pulses = bearer.get("dur.ppq", "")
+        if quarters is None and pulses.isdigit() and self.definition.ppq:
+            quarters = Fraction(int(pulses), self.definition.ppq)
+        return dur + "." * dots, quarters
 
     def _note(self, element: Element) -> WrittenNote | None:
         step, octave = element.get("pname", ""), element.get("oct", self.definition.oct)
@@ -260,6 +264,13 @@ class Voice:
 def _inside(around: _Around, ratio: tuple[int, int]) -> _Around:
     num, base = ratio
     return replace(around, ratio=around.ratio * Fraction(base, num), tuplet=f"{num}:{base}")
+
+
+def _hidden(element: Element, notes: list[Element]) -> bool:
+    """Return whether nothing is printed: notes that only sound in playback are no text."""
+    if element.get("visible") == "false":
+        return True
+    return bool(notes) and all(note.get("visible") == "false" for note in notes)
 
 
 def _articulations(element: Element, notes: list[Element]) -> tuple[str, ...]:
