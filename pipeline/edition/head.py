@@ -9,8 +9,8 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field
 
 from pipeline.edition.strict import (
+    AgentId,
     Language,
-    Name,
     NoteValue,
     Prose,
     Siglum,
@@ -79,7 +79,7 @@ class Witness(Strict):
     date: str = Field("", description="date, as exactly as it is known")
     description: Prose = Field(default_factory=dict, description="what it looks like, what it has")
     holding: str = Field("", description="library and shelf mark")
-    by: Name | None = Field(None, description="agent who wrote, copied or published it")
+    by: AgentId | None = Field(None, description="agent who wrote, copied or published it")
     copied_from: Annotated[tuple[Siglum, ...], BeforeValidator(one_or_many)] = Field(
         (), description="sigla of the witnesses it was copied from"
     )
@@ -122,7 +122,9 @@ class EditionHead(Strict, title="edition"):
         min_length=1, description="language codes; plain text is in the first"
     )
     edited_staff: EditedStaff = Field(EditedStaff(), description="the staff the edition is about")
-    agents: Mapping[Name, Agent] = Field(min_length=1, description="who can be responsible, by id")
+    agents: Mapping[AgentId, Agent] = Field(
+        min_length=1, description="who can be responsible, by id"
+    )
     witnesses: Mapping[Siglum, Witness] = Field(min_length=1, description="the sources, by siglum")
     movements: tuple[MovementHead, ...] = Field(min_length=1, description="the movements")
     rights: Prose = Field(default_factory=dict, description="notice of rights")

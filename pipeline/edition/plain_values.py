@@ -65,6 +65,10 @@ class Plain:
         """Return where the value at that path begins, or the nearest around it."""
         return self._nearest(path, self._values)
 
+    def holds(self, path: Path) -> bool:
+        """Return whether something was written at just that path."""
+        return path in self._values
+
     def problems(self) -> tuple[Problem, ...]:
         """Return the keys given twice and the values left empty."""
         return tuple(_faults(self.node, self.file)) if self.faulty else ()
@@ -167,4 +171,6 @@ def _is_empty(node: Node) -> bool:
 def _empty_value(path: Path, origin: Origin) -> Problem:
     name = path[-1] if path else ""
     what = f"{quoted(name)} has no value" if isinstance(name, str) and name else "an entry is empty"
-    return error("empty-value", origin, what, "Give it a value, or leave it out.")
+    return error(
+        "empty-value", origin, what, "Give it a value; a key that is not needed is left out."
+    )

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import islice, pairwise
 from typing import cast
 
 from pipeline.edition.fit import fit
 from pipeline.edition.model import FiledRecord, Origins
 from pipeline.edition.plain_values import Plain, plain
-from pipeline.edition.quoting import listed, quoted
+from pipeline.edition.quoting import listed, printable, quoted
 from pipeline.edition.records import RECORD_OF_KIND, EditorialRecord, Record
 from pipeline.edition.suggestions import closest
 from pipeline.edition.yaml_positions import Keyed, Node, Scalar, Sequence, read_yaml
@@ -66,11 +67,22 @@ def _read_record(node: Node, file: str) -> Outcome[FiledRecord]:
     keys = cast(dict[str, object], written.value)
     model = RECORD_OF_KIND.get(str(keys.get("kind")))
     if model is None:
-        return Outcome(None, _unknown_kind(keys, written))
+        return Outcome(None, _placed(_unknown_kind(keys, written), keys))
     fitted = fit(model, written)
     if fitted.value is None:
-        return Outcome(None, fitted.problems)
+        return Outcome(None, _placed(fitted.problems, keys))
     return Outcome(FiledRecord(cast(Record, fitted.value), Origins(written.keys)))
+
+
+def _placed(problems: tuple[Problem, ...], keys: dict[str, object]) -> tuple[Problem, ...]:
+    """Return the problems with the movement and bar of the record, where it names them."""
+    place = keys.get("place")
+    written = place if isinstance(place, dict) else {}
+    movement, bar = written.get("movement"), written.get("bar")
+    if not (isinstance(movement, str) and movement.isdigit() and isinstance(bar, str)):
+        return problems
+    named = f"movement {printable(movement)}, bar {printable(bar[:12])}"
+    return tuple(replace(problem, place=named) for problem in problems)
 
 
 def _unknown_kind(keys: dict[str, object], written: Plain) -> tuple[Problem, ...]:

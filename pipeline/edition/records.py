@@ -12,9 +12,10 @@ from pydantic.config import JsonDict
 from pipeline.edition.fingers import Run
 from pipeline.edition.places import Place
 from pipeline.edition.strict import (
+    AgentId,
     Day,
-    Name,
     Prose,
+    RecordId,
     Siglum,
     Strict,
     Text,
@@ -24,7 +25,7 @@ from pipeline.edition.strict import (
 )
 
 Sigla = Annotated[tuple[Siglum, ...], BeforeValidator(one_or_many)]
-AgentIds = Annotated[tuple[Name, ...], BeforeValidator(one_or_many)]
+AgentIds = Annotated[tuple[AgentId, ...], BeforeValidator(one_or_many)]
 Names = Annotated[tuple[Text, ...], BeforeValidator(one_or_many)]
 NoteNumber = Annotated[int, Field(ge=1)]
 
@@ -107,18 +108,22 @@ class Variant(Strict, title="reading of a witness"):
     witnesses: Sigla = Field(min_length=1, description="sigla of the witnesses that have it")
     music: Music | None = Field(None, description="its notes, where no encoding holds them")
     says: Prose = Field(default_factory=dict, description="the reading described in words")
-    hand: Name | None = Field(None, description="agent of a later addition in the witness")
+    hand: AgentId | None = Field(None, description="agent of a later addition in the witness")
 
 
 class EditorialRecord(Strict, title="record"):
     """What every record has. `by` is who is responsible for what the record puts into the music."""
 
-    id: Name = Field(description="a short name that never changes")
+    id: RecordId = Field(description="a short name that never changes")
     place: Place = Field(description="movement and bar, then beat or note")
-    by: Name = Field(description="agent who is responsible for what the record puts into the music")
+    by: AgentId = Field(
+        description="agent who is responsible for what the record puts into the music"
+    )
     date: Day = Field(description="day of the decision as year-month-day")
     status: Status = Field(Status.ACCEPTED, description="whether the decision is in force")
-    superseded_by: Name | None = Field(None, description="id of the record that replaces this one")
+    superseded_by: RecordId | None = Field(
+        None, description="id of the record that replaces this one"
+    )
     evidence: Evidence = Field(Evidence(), description="what the decision rests on")
     certainty: Certainty | None = Field(None, description="how sure the editor is")
     reason: Prose = Field(description="why, in prose; plain text or one text per language")
@@ -151,7 +156,7 @@ class FingeringAlternative(Strict, title="fingering alternative"):
     """One fingering of the whole run; one entry per note or chord of the place."""
 
     name: Text = Field(description="what the commentary calls it")
-    by: Name | None = Field(None, description="agent; the record's own if left out")
+    by: AgentId | None = Field(None, description="agent; the record's own if left out")
     fingers: Run = Field(description="one entry a note or chord, such as 1, 2, 3 on D, none, open")
     speaks_for: Prose = Field(default_factory=dict, description="what speaks for it")
     speaks_against: Prose = Field(default_factory=dict, description="what speaks against it")
@@ -190,7 +195,7 @@ class BowingAlternative(Strict, title="bowing alternative"):
     """
 
     name: Text = Field(description="what the commentary calls it")
-    by: Name | None = Field(None, description="agent; the record's own if left out")
+    by: AgentId | None = Field(None, description="agent; the record's own if left out")
     circumstance: Prose = Field(default_factory=dict, description="when it is the better choice")
     divide_after: Annotated[tuple[NoteNumber, ...], BeforeValidator(one_or_many)] = Field(
         (), description="notes of the place after which the bow changes, from 1"

@@ -10,9 +10,12 @@ import re
 from collections.abc import Mapping
 from datetime import date
 from fractions import Fraction
+from math import isfinite
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
+
+from pipeline.edition.quoting import quoted
 
 
 class UnfitError(ValueError):
@@ -37,31 +40,17 @@ class Strict(BaseModel):
 MAIN_LANGUAGE = ""
 """Key of prose that was written as plain text: it is in the edition's first language."""
 
-_NAME = r"^[A-Za-z][A-Za-z0-9._-]*$"
-_SIGLUM = r"^[^\s,;]+$"
-_LANGUAGE = r"^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$"
-_PROSE_LANGUAGE = rf"^$|{_LANGUAGE}"
-_NOTE_VALUE = r"^(1|2|4|8|16)\.?$"
-
-PATTERN_MEANS: Mapping[str, tuple[str, str]] = {
-    _NAME: (
-        "a name of letters, digits, `.`, `_` and `-` that begins with a letter",
-        "Write a short name such as `b14-slur`; it never changes once it is used.",
-    ),
-    _SIGLUM: ("a siglum", "A siglum is a short label without spaces, such as A, E1 or [D]."),
-    _LANGUAGE: ("a language code", "Write the code of the language, such as en, de or pt-BR."),
-    _PROSE_LANGUAGE: (
-        "a language code",
-        "Write the code of the language, such as en, de or pt-BR.",
-    ),
-    _NOTE_VALUE: ("a note value", "Write 1, 2, 4, 8 or 16, with a dot if it is dotted, such as 4."),
-}
-"""What each pattern stands for, and what to do where a text does not match it."""
-
 
 def prose(value: object) -> object:
     """Accept plain text where a text per language may stand."""
-    return {MAIN_LANGUAGE: value} if isinstance(value, str) else value
+    if isinstance(value, str):
+        return {MAIN_LANGUAGE: value}
+    if isinstance(value, Mapping):
+        return value
+    raise UnfitError(
+        "a text is needed here, or one text per language",
+        "Write the text after the key, or `en: …`, `de: …` below it.",
+    )
 
 
 def one_or_many(value: object) -> object:
@@ -71,6 +60,10 @@ def one_or_many(value: object) -> object:
 
 def bar_number(value: object) -> object:
     """Accept `14` as well as "14a": a bar number is what is printed, not an amount."""
+    if isinstance(value, list | tuple | Mapping):
+        raise UnfitError(
+            "one bar is needed here", "Write the first bar here and the last one under `to`."
+        )
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
 
@@ -96,19 +89,30 @@ _BEAT = re.compile(
 
 
 def exact_fraction(value: object) -> Fraction:
-    """Return 2, 2.5, "2 1/3" or "7/3" as an exact number of beats."""
+    """Return 2, 2.5, "2 1/3" or "7/3" as an exact number of beats, counted from 1."""
+    beat = _fraction(value)
+    if beat is None:
+        raise UnfitError(
+            f"{quoted(str(value))} is no beat" if isinstance(value, str) else "this is no beat",
+            "Write the beat in figures, such as 2, 2.5 or 2 1/3.",
+        )
+    if beat < 1:
+        raise UnfitError(f"there is no beat {value}", "Beats count from 1.")
+    return beat
+
+
+def _fraction(value: object) -> Fraction | None:
     if isinstance(value, Fraction):
         return value
     if isinstance(value, float | int) and not isinstance(value, bool):
-        return Fraction(value).limit_denominator(960)
+        return Fraction(value).limit_denominator(960) if isfinite(value) else None
     found = _BEAT.fullmatch(value.strip()) if isinstance(value, str) else None
+    if found is None or (found["part"] and "." in found["whole"]):
+        return None
     try:
-        if found is not None and not (found["part"] and "." in found["whole"]):
-            return Fraction(found["only"] or found["whole"]) + Fraction(found["part"] or 0)
+        return Fraction(found["only"] or found["whole"]) + Fraction(found["part"] or 0)
     except ZeroDivisionError:
-        pass
-    met = f"`{value}`" if isinstance(value, str) else "this"
-    raise UnfitError(f"{met} is no beat", "Write the beat in figures, such as 2, 2.5 or 2 1/3.")
+        return None
 
 
 def calendar_day(value: object) -> date:
@@ -118,7 +122,7 @@ def calendar_day(value: object) -> date:
     written = value.strip() if isinstance(value, str) else ""
     remedy = "Write the day as year-month-day, such as 2025-03-02."
     if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", written):
-        raise UnfitError(f"`{written}` is no date" if written else "this is no date", remedy)
+        raise UnfitError(f"{quoted(written)} is no date" if written else "this is no date", remedy)
     try:
         return date.fromisoformat(written)
     except ValueError:
@@ -129,7 +133,8 @@ def yes_or_no(value: object) -> bool:
     """Return whether somebody wrote yes."""
     meant = {"true": True, "yes": True, "false": False, "no": False}.get(str(value).strip().lower())
     if meant is None:
-        raise UnfitError("this is neither yes nor no", "Write `true` or `false`.")
+        met = quoted(value) if isinstance(value, str) else "this"
+        raise UnfitError(f"{met} is neither yes nor no", "Write `yes` or `no`.")
     return meant
 
 
@@ -141,21 +146,71 @@ def _one_main_language(text: Mapping[str, str]) -> Mapping[str, str]:
     return text
 
 
+def _matching(pattern: str, what: str, remedy: str) -> AfterValidator:
+    """Return a validator for texts of that pattern, which says what else is no ..."""
+
+    def validate(text: str) -> str:
+        if re.search(pattern, text) is None:
+            raise UnfitError(f"{quoted(text)} is no {what}", remedy)
+        return text
+
+    return AfterValidator(validate)
+
+
+_ID = r"^[A-Za-z][A-Za-z0-9._-]*$"
+_SIGLUM = r"^[^\s,;]+$"
+_LANGUAGE = r"^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$"
+_NOTE_VALUE = r"^(1|2|4|8|16)\.?$"
+
 Text = Annotated[str, Field(min_length=1)]
 """A text that says something."""
 
-Name = Annotated[str, Field(pattern=_NAME)]
-"""The id of a record or agent: xml:ids are derived from it."""
+RecordId = Annotated[
+    str,
+    _matching(
+        _ID,
+        "id of a record",
+        "An id is a letter, then letters, digits, `.`, `_` or `-`, such as b14-slur.",
+    ),
+    WithJsonSchema({"type": "string", "pattern": _ID}),
+]
+"""The id of a record: xml:ids are derived from it."""
 
-Siglum = Annotated[str, Field(pattern=_SIGLUM)]
+AgentId = Annotated[
+    str,
+    _matching(
+        _ID,
+        "id of an agent",
+        "Use the key of an agent in edition.yaml: a letter, then letters, digits, `.`, `_` or `-`.",
+    ),
+    WithJsonSchema({"type": "string", "pattern": _ID}),
+]
+"""The key of an agent in edition.yaml: xml:ids are derived from it."""
+
+Siglum = Annotated[
+    str,
+    _matching(
+        _SIGLUM,
+        "siglum",
+        "A siglum is a short label without spaces, such as A or E1; several are written [A, E1].",
+    ),
+    WithJsonSchema({"type": "string", "pattern": _SIGLUM}),
+]
 """The label of a witness, as printed in the commentary."""
 
-Language = Annotated[str, Field(pattern=_LANGUAGE)]
+_WHICH_CODE = "Write the code of the language, such as en, de or pt-BR."
+Language = Annotated[
+    str,
+    _matching(_LANGUAGE, "language code", _WHICH_CODE),
+    WithJsonSchema({"type": "string", "pattern": _LANGUAGE}),
+]
 """A language code (IETF BCP 47, language with optional script, region or variant)."""
 
 NoteValue = Annotated[
     str,
-    Field(pattern=_NOTE_VALUE),
+    _matching(
+        _NOTE_VALUE, "note value", "Write 1, 2, 4, 8 or 16, with a dot if it is dotted, such as 4."
+    ),
     WithJsonSchema(
         {"anyOf": [{"enum": [1, 2, 4, 8, 16]}, {"type": "string", "pattern": _NOTE_VALUE}]}
     ),
@@ -185,7 +240,6 @@ StaffName = Annotated[
 
 Beat = Annotated[
     Fraction,
-    Field(ge=1),
     BeforeValidator(exact_fraction),
     WithJsonSchema(
         {
@@ -211,7 +265,7 @@ _PROSE_SCHEMA: dict[str, Any] = {
 }
 
 Prose = Annotated[
-    Mapping[Annotated[str, Field(pattern=_PROSE_LANGUAGE)], Text],
+    Mapping[Annotated[str, _matching(rf"^$|{_LANGUAGE}", "language code", _WHICH_CODE)], Text],
     Field(min_length=1),
     AfterValidator(_one_main_language),
     BeforeValidator(prose),

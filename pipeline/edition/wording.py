@@ -15,7 +15,7 @@ from pipeline.edition.plain_values import Plain
 from pipeline.edition.quoting import listed, quoted
 from pipeline.edition.records import RECORD_OF_KIND
 from pipeline.edition.shape import Step, model_at, nested_models, spoken_name, with_article
-from pipeline.edition.strict import PATTERN_MEANS, UnfitError
+from pipeline.edition.strict import UnfitError
 from pipeline.edition.suggestions import closest
 from pipeline.problems import Problem, error
 
@@ -113,9 +113,13 @@ def _missing_key(model: type[BaseModel], written: Plain, path: tuple[Step, ...])
 
 
 def _unfit_key(written: Plain, path: tuple[Step, ...], fault: Mapping[str, Any]) -> Problem:
+    origin = written.key_origin(path)
+    unfit = fault.get("ctx", {}).get("error")
+    if isinstance(unfit, UnfitError):
+        return error("wrong-value", origin, str(unfit), unfit.remedy)
     expected, remedy = _expected(fault)
-    message = f"the key {quoted(str(path[-1]))} is not right; {expected} is needed here"
-    return error("wrong-value", written.key_origin(path), message, remedy)
+    message = f"the key is {quoted(str(path[-1]))}; {expected} is needed here"
+    return error("wrong-value", origin, message, remedy)
 
 
 def _unfit_value(
@@ -123,14 +127,14 @@ def _unfit_value(
 ) -> Problem:
     unfit = fault.get("ctx", {}).get("error")
     if isinstance(unfit, UnfitError):
-        return error(
-            "wrong-value", written.value_origin((*path, *unfit.path)), str(unfit), unfit.remedy
-        )
+        origin = written.value_origin((*path, *unfit.path))
+        return error("wrong-value", origin, str(unfit), unfit.remedy)
     origin = written.value_origin(path)
-    name = next((step for step in reversed(path) if isinstance(step, str) and step), None)
-    what = quoted(name) if name else with_article(spoken_name(model))
-    if fault["type"] in ("too_short", "string_too_short"):
-        return error("empty-value", origin, f"{what} is empty", "Write something in it.")
+    what = _called(model, written, path)
+    if fault["type"] == "too_short":
+        return error("empty-value", origin, f"{what} is empty", "Write at least one entry.")
+    if fault["type"] == "string_too_short":
+        return error("empty-value", origin, f"{what} is empty", "Write a text.")
     owner = model_at(model, path)
     if fault["type"] in _NO_KEYS and owner is not None:
         expected, remedy = with_article(spoken_name(owner)), _keys_of(owner)
@@ -140,13 +144,20 @@ def _unfit_value(
     return error("wrong-value", origin, f"{what} is {met}; {expected} is needed here", remedy)
 
 
+def _called(model: type[BaseModel], written: Plain, path: tuple[Step, ...]) -> str:
+    """Return how a sentence names the value at a path: by its key, or as an entry of a list."""
+    name = next((step for step in reversed(path) if isinstance(step, str) and step), None)
+    if name is None:
+        return with_article(spoken_name(model))
+    is_entry = isinstance(path[-1], int) and written.holds(path)
+    return f"an entry of {quoted(name)}" if is_entry else quoted(name)
+
+
 def _expected(fault: Mapping[str, Any]) -> tuple[str, str]:
     """Return what would be right, in words, and what to do."""
     kind, context = str(fault["type"]), fault.get("ctx", {})
     if kind in ("enum", "literal_error"):
         return _one_of(str(context["expected"]), fault["input"])
-    if kind == "string_pattern_mismatch":
-        return PATTERN_MEANS[str(context["pattern"])]
     words = _EXPECTED.get(kind)
     return words(context) if words else ("something else", "Compare it with one that is right.")
 
@@ -154,7 +165,7 @@ def _expected(fault: Mapping[str, Any]) -> tuple[str, str]:
 def _one_of(expected: str, met: object) -> tuple[str, str]:
     words = [word.strip("'") for word in expected.replace(" or ", ", ").split(", ")]
     near = closest(str(met), words) if isinstance(met, str) else None
-    choice = f"one of {listed(words)}" if len(words) > 1 else listed(words)
+    choice = f"one of {listed(words)}" if len(words) > 2 else listed(words)
     return choice, f"Did you mean `{near}`?" if near else "Choose one of these."
 
 

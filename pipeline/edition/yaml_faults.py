@@ -175,6 +175,10 @@ def _tag(_: _Spot) -> _Slip:
     )
 
 
+def _missing_entry(_: _Spot) -> _Slip:
+    return _Slip("an entry is missing between two commas", "Write the entry, or drop a comma.")
+
+
 def _block_head(_: _Spot) -> _Slip:
     return _Slip(
         "a long text begins on the line after its `>` or `|`", "Put the text on the next line."
@@ -204,6 +208,7 @@ _SLIPS: tuple[tuple[str, Callable[[_Spot], _Slip]], ...] = (
     ("block sequence entries are not allowed", _list_in_line),
     ("did not find expected <document start>", _after_the_end),
     ("did not find expected comment or line break", _block_head),
+    ("did not find expected node content", _missing_entry),
     ("exceeded maximum nesting depth", _too_deep),
     ("found undefined tag handle", _tag),
 )
