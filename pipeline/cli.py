@@ -10,6 +10,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from enum import StrEnum
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
@@ -17,6 +18,7 @@ import typer
 
 if TYPE_CHECKING:
     from pipeline.problems import Problem
+    from pipeline.score.listing import ListedEvent
 
 EXIT_ERRORS = 1
 EXIT_CALL = 2
@@ -122,7 +124,7 @@ def places(
     if listing.value is None:
         _print_problems(listing.problems, sys.stderr.write)
         raise typer.Exit(EXIT_ERRORS if has_errors(listing.problems) else 0)
-    sys.stdout.write(listing.value)
+    _print_rows(listing.value)
 
 
 @app.command()
@@ -166,6 +168,43 @@ def _print_problems(problems: tuple[Problem, ...], write: Callable[[str], object
     errors = sum(problem.severity is Severity.ERROR for problem in problems)
     if problems:
         write(f"{errors} errors, {len(problems) - errors} warnings\n")
+
+
+def _print_rows(rows: tuple[ListedEvent, ...]) -> None:
+    """Print one line a row, in columns as wide as what stands in them, a heading for each staff."""
+    lines = [
+        (
+            _beat(row.beat),
+            "" if row.note is None else str(row.note),
+            " ".join(row.pitches) or row.kind.value,
+            " ".join(row.scientific),
+            row.value,
+            row.xml_id,
+            ", ".join(row.markings),
+        )
+        for row in rows
+    ]
+    heads = ("beat", "note", "pitch", "", "value", "xml:id", "markings")
+    widths = [max(len(line[column]) for line in (heads, *lines)) for column in range(len(heads))]
+    staff = ("", 0)
+    for row, line in zip(rows, lines, strict=True):
+        if (row.staff_label, row.staff) != staff:
+            staff = (row.staff_label, row.staff)
+            sys.stdout.write(f"\nstaff {row.staff} {row.staff_label}\n")
+            sys.stdout.write(_columns(heads, widths))
+        sys.stdout.write(_columns(line, widths))
+
+
+def _beat(beat: Fraction) -> str:
+    """Write a beat as a record may: 2, 2.5 or 2 1/3."""
+    if 8 % beat.denominator == 0:
+        return f"{float(beat):g}"
+    return f"{beat.numerator // beat.denominator} {beat % 1}"
+
+
+def _columns(cells: tuple[str, ...], widths: list[int]) -> str:
+    padded = "  ".join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True))
+    return f"  {padded}".rstrip() + "\n"
 
 
 @contextmanager

@@ -1,0 +1,226 @@
+"""The flow, from a folder to the files a person reads, on one screen.
+
+    1 READ     edition.yaml, records, texts; base text, witnesses, music of the records
+    2 COMPUTE  each record's place and what the versions have differently there
+    3 CHECK    rules over all of it -> problems, all at once
+    4 LAYER    one MEI that holds everything, every marking tagged
+    5 ENGRAVE  music examples and the legend's samples
+    6 TYPESET  commentary and tables; everything is written only when all of it is done
+
+Nothing here prints or exits; problems travel beside the result.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+from pipeline.checks.material import Material
+from pipeline.problems import Origin, Outcome, Problem, as_json, error, has_errors, in_reading_order
+
+if TYPE_CHECKING:
+    from pipeline.score.listing import ListedEvent
+
+Step = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Order:
+    """What is to be built: product names, language of the commentary, whether it is a proof."""
+
+    products: frozenset[str]
+    language: str | None = None
+    proof: bool = False
+
+
+def examine(folder: Path, step: Step = lambda _: None) -> Outcome[Material]:
+    """Read, compute and check the edition in that folder (steps 1 to 3)."""
+    from pipeline.checks.run import check
+    from pipeline.collation.decisions import decide
+    from pipeline.edition.read import read_edition
+    from pipeline.score.read import read_encodings, read_music, read_score
+
+    step("1 reading the edition")
+    edition = read_edition(folder)
+    if edition.value is None:
+        return Outcome(None, in_reading_order(edition.problems))
+    step("1 reading the music")
+    score = read_score(edition.value)
+    encodings = read_encodings(edition.value)
+    music = read_music(edition.value)
+    problems = [*edition.problems, *score.problems, *encodings.problems, *music.problems]
+    if score.value is None:
+        return Outcome(None, in_reading_order(problems))
+    step("2 comparing the versions")
+    decided = decide(edition.value, score.value, encodings.value or {}, music.value or {})
+    material = Material(
+        edition=edition.value,
+        score=score.value,
+        encodings=encodings.value or {},
+        music=music.value or {},
+        decisions=decided.value or (),
+    )
+    step("3 checking")
+    problems += [*decided.problems, *check(material)]
+    return Outcome(material, in_reading_order(problems))
+
+
+def build_edition(
+    folder: Path, out: Path, order: Order, step: Step = lambda _: None
+) -> Outcome[tuple[Path, ...]]:
+    """Build what is ordered and write it into `out`; return the paths written.
+
+    While there is an error nothing is written and `out` stays as it was: every file is made in a
+    folder beside it and moved into place when all are there.
+    """
+    examined = examine(folder, step)
+    if examined.value is None or has_errors(examined.problems):
+        return Outcome(None, examined.problems)
+    made = _products(examined.value, order, step)
+    problems = in_reading_order([*examined.problems, *made.problems])
+    if made.value is None or has_errors(problems):
+        return Outcome(None, problems)
+    files = dict(made.value)
+    if "problems" in order.products:
+        files["problems.json"] = as_json(problems).encode()
+    step("writing")
+    return Outcome(_write_all(out, files), problems)
+
+
+def _products(material: Material, order: Order, step: Step) -> Outcome[Mapping[str, bytes]]:
+    """Make the files in memory, by name (steps 4 to 6)."""
+    from pipeline.typeset.wording import find_wording
+
+    files: dict[str, bytes] = {}
+    problems: list[Problem] = []
+    edition, score, decisions = material.edition, material.score, material.decisions
+    language = order.language or edition.head.main_language
+    wording = find_wording(language, edition.head_origins.at("languages"))
+    if wording.value is None:
+        return Outcome(None, wording.problems)
+    if "edition" in order.products:
+        from pipeline.layers.profile import profile_faults
+        from pipeline.layers.write import write_layers
+
+        step("4 writing the layers")
+        mei = write_layers(edition, score, decisions)
+        problems += [_own_fault(fault) for fault in profile_faults(mei)]
+        files["edition.mei"] = mei
+    if "decisions" in order.products:
+        from pipeline.typeset.tables import decisions_csv, decisions_json
+
+        files["decisions.json"] = decisions_json(edition, score, decisions, language).encode()
+        files["decisions.csv"] = decisions_csv(edition, score, decisions, language).encode()
+    if "commentary" in order.products:
+        pdf = _commentary(material, language, order.proof, step)
+        problems += pdf.problems
+        if pdf.value is not None:
+            files["commentary.pdf"] = pdf.value
+    return Outcome(files, tuple(problems))
+
+
+def _commentary(material: Material, language: str, proof: bool, step: Step) -> Outcome[bytes]:
+    from pipeline.engrave.examples import engrave_examples
+    from pipeline.engrave.house_style import read_house_style
+    from pipeline.engrave.legend import samples
+    from pipeline.typeset.commentary import EXAMPLE_WIDTH_MM, commentary_html, commentary_pdf
+    from pipeline.typeset.example_labels import example_labels
+
+    edition, score, decisions = material.edition, material.score, material.decisions
+    style = read_house_style()
+    step("5 engraving the examples")
+    examples = engrave_examples(
+        decisions,
+        score,
+        edition.head.agents,
+        example_labels(edition, language),
+        style,
+        EXAMPLE_WIDTH_MM,
+    )
+    legend = samples(style)
+    step("6 typesetting the commentary")
+    html = commentary_html(edition, score, decisions, examples.value or {}, legend, language, proof)
+    pdf = commentary_pdf(html)
+    return Outcome(pdf.value, (*examples.problems, *pdf.problems))
+
+
+def bar_rows(folder: Path, movement: int, bar: str) -> Outcome[tuple[ListedEvent, ...]]:
+    """Return what stands in a bar, for a person who writes a record."""
+    from pipeline.edition.read import read_edition
+    from pipeline.score.listing import bar_listing
+    from pipeline.score.read import read_score
+
+    edition = read_edition(folder)
+    if edition.value is None:
+        return Outcome(None, edition.problems)
+    score = read_score(edition.value)
+    movements = {m.n: m for m in score.value.movements} if score.value else {}
+    if movement not in movements:
+        numbers = ", ".join(str(n) for n in movements) or "none that could be read"
+        missing = error(
+            "no-such-movement",
+            edition.value.head_origins.at("movements"),
+            f"there is no movement {movement}; the movements are {numbers}",
+            "Name one of these.",
+        )
+        return Outcome(None, in_reading_order([*score.problems, missing]))
+    rows = bar_listing(movements[movement], bar)
+    if not rows:
+        bars = movements[movement].passage.bars
+        missing = error(
+            "no-such-bar",
+            Origin(movements[movement].passage.file),
+            f"movement {movement} has no bar {bar}; it has bars {bars[0].n} to {bars[-1].n}",
+            "Name one of these.",
+        )
+        return Outcome(None, (missing,))
+    return Outcome(rows, score.problems)
+
+
+def extract_to(file: Path, names: Sequence[str], out: Path) -> Outcome[Path]:
+    """Take the named layers out of a layered MEI file and write the result to `out`."""
+    from pipeline.edition.layer import Layer
+    from pipeline.layers.extract import extract_layers
+    from pipeline.score.safe_xml import parse_xml
+
+    known = [layer.value for layer in Layer]
+    problems = [
+        error(
+            "no-such-layer",
+            Origin(file.name),
+            f"there is no layer `{name}`; the layers are {', '.join(known)}",
+            "Name one or more of these, set apart by commas.",
+        )
+        for name in names
+        if name not in known
+    ]
+    data = file.read_bytes()
+    problems += parse_xml(data, file.name).problems
+    if problems:
+        return Outcome(None, tuple(problems))
+    _write_all(out.parent, {out.name: extract_layers(data, {Layer(name) for name in names})})
+    return Outcome(out)
+
+
+def _own_fault(fault: str) -> Problem:
+    """Word a breach of the profile: the program's own mistake, never the editor's."""
+    return error(
+        "profile-broken",
+        Origin("edition.mei"),
+        f"the layered file would break the project's own profile: {fault}",
+        "This is a fault of the program; please report it with the record it names.",
+    )
+
+
+def _write_all(out: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Write all files beside `out` first, then move each into place."""
+    out.mkdir(parents=True, exist_ok=True)
+    with TemporaryDirectory(prefix=".making-", dir=out) as making:
+        for name, data in files.items():
+            (Path(making) / name).write_bytes(data)
+        for name in files:
+            (Path(making) / name).replace(out / name)
+    return tuple(out / name for name in files)
