@@ -1,0 +1,81 @@
+"""Places, pitches and lists in words, as the messages of the rules use them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from pipeline.edition.places import Place
+from pipeline.edition.quoting import listed
+from pipeline.edition.suggestions import closest
+from pipeline.score.model import Moment, Passage
+
+
+def place_in_words(place: Place) -> str:
+    """Return `movement 1, bar 14, note 3 to bar 15, note 2`, as the editor wrote the place."""
+    words = f"movement {place.movement}"
+    if place.staff is not None:
+        words += f", staff {place.staff}"
+    to = place.to
+    if to is not None and to.bar is not None and _whole(place.beat, place.note, to.beat, to.note):
+        return f"{words}, bars {place.bar} to {to.bar}"
+    words += f", bar {place.bar}{_within_bar(place.beat, place.note)}"
+    if to is None:
+        return words
+    if to.bar is not None and to.bar != place.bar:
+        return f"{words} to bar {to.bar}{_within_bar(to.beat, to.note)}"
+    return f"{words} to{_within_bar(to.beat, to.note).removeprefix(',')}"
+
+
+def moment_in_words(passage: Passage, moment: Moment) -> str:
+    """Return `bar 14, beat 2.5`, beats counted as the editor counts them."""
+    bar = passage.bars[moment.bar]
+    return f"bar {bar.n}, beat {number(moment.offset / bar.beat + 1)}"
+
+
+def number(amount: Fraction) -> str:
+    """Return a number of beats as a musician writes it: 2, 2.5 or 2 1/3."""
+    whole, rest = divmod(amount, 1)
+    if not rest:
+        return str(whole)
+    if rest.denominator in {2, 4, 8}:
+        return f"{float(amount):g}"
+    return f"{whole} {rest}" if whole else str(rest)
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return `1 note` or `3 notes`."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def suggestion(written: str, known: Iterable[str], all_are: str) -> str:
+    """Return `Did you mean `A`?`, or what there is: `Witnesses are `A` and `E`.`."""
+    known = list(known)
+    near = closest(written, known)
+    if near is not None:
+        return f"Did you mean `{near}`?"
+    return f"{all_are} {listed(known, 'and')}." if known else f"{all_are} none yet."
+
+
+def rows(names: tuple[str, str], first: Sequence[str], second: Sequence[str]) -> str:
+    """Return two rows of words in columns, each row indented and named, for a message."""
+    columns = max(len(first), len(second))
+    padded = [[*row, *[""] * (columns - len(row))] for row in (first, second)]
+    widths = [max(len(a), len(b)) for a, b in zip(*padded, strict=True)]
+    name_width = max(len(name) for name in names)
+    lines = [
+        f"        {name.ljust(name_width)}  "
+        + "  ".join(word.ljust(width) for word, width in zip(row, widths, strict=True))
+        for name, row in zip(names, padded, strict=True)
+    ]
+    return "".join(f"\n{line.rstrip()}" for line in lines)
+
+
+def _whole(*parts: object) -> bool:
+    return all(part is None for part in parts)
+
+
+def _within_bar(beat: Fraction | None, note: int | None) -> str:
+    if note is not None:
+        return f", note {note}"
+    return f", beat {number(beat)}" if beat is not None else ""
