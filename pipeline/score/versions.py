@@ -1,9 +1,8 @@
-"""A tree in MEI 3, 4 or 5 in, the same tree in MEI 5.1 out (MEI release notes 4.0, 5.0 and 5.1).
+"""A tree in MEI 3, 4 or 5 in, a whole document in MEI 5.1 out.
 
-The renames are our own: an old file keeps everything that was not renamed, comments and header
-included, where a notation program's own reading would drop what it does not draw. A document in
-MEI 5 keeps every element and attribute it has. A fragment (a section, a score) is given the
-document around it that the schema asks for.
+A document in MEI 5 keeps every element and attribute it has; an older one is upgraded by our own
+renames (`upgrade`), not by an engraver's reading, which drops what it does not draw. A fragment (a
+section, a score) is given the document around it that the schema asks for.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from lxml import etree
 
 from pipeline.score.mei_names import MEI_NAMESPACE, MEI_VERSION, Element, local, tag
 from pipeline.score.trouble import Trouble
+from pipeline.score.upgrade import upgrade
 
 _CURRENT = ("5.0", "5.1")
 _OLD = ("3.0", "4.0")
@@ -50,6 +50,8 @@ def as_current_mei(root: Element, trouble: Trouble) -> Element | None:
             "export it in one of these",
         )
         return None
+    if version in _OLD:
+        upgrade(root, trouble)
     document = _whole(root)
     document.set("meiversion", MEI_VERSION)
     return document
