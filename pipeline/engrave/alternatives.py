@@ -1,0 +1,144 @@
+"""Alternatives side by side: for each fingering or bowing of a record one staff with its signs.
+
+The text's own slurs stay. Where the text has digits or bow signs of its own at these notes, it gets
+a staff above the alternatives.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from pipeline.collation.model import Decision
+from pipeline.edition.head import Agent
+from pipeline.edition.layer import Layer, layer_of_agent
+from pipeline.edition.records import Bowing, BowingAlternative, FingeringRecord
+from pipeline.engrave.excerpts import Excerpt, cut
+from pipeline.engrave.house_style import HouseStyle, LayerLook
+from pipeline.engrave.markings import (
+    has_bow_signs,
+    has_fingerings,
+    in_text_look,
+    with_bow_signs,
+    with_fingering,
+    with_slur,
+    without_bow_signs,
+    without_fingerings,
+)
+from pipeline.engrave.parts import ExamplePart, Labels, PartRole
+from pipeline.engrave.systems import StaffLine
+from pipeline.score.model import Event, Passage
+
+BowSign = Literal["down", "up"]
+_OTHER: Mapping[BowSign, BowSign] = {"down": "up", "up": "down"}
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What all examples of a run share: who is who, the wording and the house style."""
+
+    agents: Mapping[str, Agent]
+    labels: Labels
+    style: HouseStyle
+
+    def layer_of(self, decision: Decision, by: str | None) -> Layer:
+        """Return the layer of an alternative by that agent, or by the record's own."""
+        return decision.layer if by is None else layer_of_agent(self.agents[by])
+
+
+def fingering_staves(
+    decision: Decision,
+    record: FingeringRecord,
+    passage: Passage,
+    bars: tuple[int, ...],
+    setting: Setting,
+) -> tuple[StaffLine, ...]:
+    """Return a staff for each fingering, the text's above them where it has digits here."""
+    notes = decision.span.notes
+    staves: list[StaffLine] = []
+    text = in_text_look(
+        cut(passage, bars, decision.span.staff, "t-"), setting.style.look(Layer.TEXT)
+    )
+    if has_fingerings(text, notes):
+        staves.append(_staff(decision, text, ExamplePart(PartRole.TEXT), setting))
+    for index, alternative in enumerate(record.alternatives):
+        excerpt = without_fingerings(cut(passage, bars, decision.span.staff, f"a{index}-"), notes)
+        layer = setting.layer_of(decision, alternative.by)
+        run = zip(notes, alternative.fingers, strict=False)
+        fingered = with_fingering(excerpt, run, layer, setting.style.look(layer))
+        part = ExamplePart(PartRole.ALTERNATIVE, index)
+        staves.append(_staff(decision, fingered, part, setting))
+    return tuple(staves)
+
+
+def bowing_staves(
+    decision: Decision,
+    record: Bowing,
+    passage: Passage,
+    bars: tuple[int, ...],
+    setting: Setting,
+) -> tuple[StaffLine, ...]:
+    """Return a staff for each bowing, the text's above them where it has bow signs here."""
+    notes = decision.span.notes
+    staves: list[StaffLine] = []
+    text = in_text_look(
+        cut(passage, bars, decision.span.staff, "t-"), setting.style.look(Layer.TEXT)
+    )
+    if has_bow_signs(notes):
+        staves.append(_staff(decision, text, ExamplePart(PartRole.TEXT), setting))
+    for index, alternative in enumerate(record.alternatives):
+        excerpt = without_bow_signs(cut(passage, bars, decision.span.staff, f"a{index}-"), notes)
+        layer = setting.layer_of(decision, alternative.by)
+        bowed = _bowed(excerpt, notes, alternative, layer, setting.style.look(layer))
+        part = ExamplePart(PartRole.ALTERNATIVE, index)
+        staves.append(_staff(decision, bowed, part, setting))
+    return tuple(staves)
+
+
+def signs_of(alternative: BowingAlternative, count: int) -> dict[int, BowSign]:
+    """Return the bow signs by note, counted from 1: those written, and those that follow.
+
+    After a division the bow goes the other way than at the last sign. Where no sign comes before a
+    division its direction is not known, and none is made up.
+    """
+    signs: dict[int, BowSign] = {}
+    last: BowSign | None = None
+    for note in range(1, count + 1):
+        if note in alternative.signs:
+            last = signs[note] = alternative.signs[note]
+        elif note - 1 in alternative.divide_after and last is not None:
+            last = signs[note] = _OTHER[last]
+    return signs
+
+
+def _bowed(
+    excerpt: Excerpt,
+    notes: tuple[Event, ...],
+    alternative: BowingAlternative,
+    layer: Layer,
+    look: LayerLook,
+) -> Excerpt:
+    signs = signs_of(alternative, len(notes))
+    bowed = with_bow_signs(
+        excerpt, [(notes[number - 1], sign) for number, sign in signs.items()], layer, look
+    )
+    if alternative.join:
+        bowed = with_slur(bowed, notes[0], notes[-1], layer, look)
+    if not all(number + 1 in signs for number in alternative.divide_after):
+        for first, last in _strokes(alternative.divide_after, len(notes)):
+            bowed = with_slur(bowed, notes[first - 1], notes[last - 1], layer, look)
+    return bowed
+
+
+def _strokes(divide_after: tuple[int, ...], count: int) -> list[tuple[int, int]]:
+    """First and last note of each stroke of more than one note."""
+    edges = [0, *sorted(n for n in set(divide_after) if 0 < n < count), count]
+    pairs = pairwise(edges)
+    return [(first + 1, last) for first, last in pairs if last - first > 1]
+
+
+def _staff(decision: Decision, excerpt: Excerpt, part: ExamplePart, setting: Setting) -> StaffLine:
+    label = setting.labels(decision, part)
+    return StaffLine(excerpt, label, setting.style.look(Layer.TEXT).label)

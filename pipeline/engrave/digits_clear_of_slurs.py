@@ -1,0 +1,119 @@
+"""Digits and words that Verovio lets a slur run through are moved above it; a drawing in and out.
+
+Verovio places a digit under a flat slur although there is no room for it. Common practice, no
+source: fingerings stand outside the slur where they do not fit under it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from pipeline.engrave.verovio_svg import Drawing, Shape, Words
+
+_MOVED = frozenset({"fing", "dir"})
+_FIXED = frozenset({"label", "labelAbbr", "mNum"})
+_GAP = 45
+"""Room between a slur and the digit above it (a staff space is 180)."""
+_REACH = 450
+"""How far below a slur a digit still belongs to it, and not to the staff underneath."""
+_STEPS = 24
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+_ASCENT, _DESCENT, _CHARACTER = 0.68, 0.18, 0.42
+"""Height above and below the line and mean width of digits and brackets, as parts of their size."""
+
+
+@dataclass(frozen=True)
+class _Arch:
+    """The outer line of a slur that arches upwards, as points from left to right."""
+
+    points: tuple[tuple[float, float], ...]
+
+    def top(self, left: float, right: float) -> float | None:
+        """The highest point (least y) between two horizontal positions; None outside the slur."""
+        heights = [y for x, y in self.points if left <= x <= right]
+        return min(heights, default=None)
+
+
+@dataclass(frozen=True)
+class _Box:
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def beside(self, other: _Box) -> bool:
+        """Whether the two are apart from left to right."""
+        return self.right < other.left or other.right < self.left
+
+
+def digits_clear_of_slurs(drawing: Drawing) -> Drawing:
+    """Return the drawing with digits and words above the slurs that ran through them.
+
+    What stood above a moved digit moves up with it. Cost: digits times slurs.
+    """
+    arches = [arch for shape in drawing.shapes if (arch := _arch(shape)) is not None]
+    from_below = sorted(drawing.words, key=lambda words: -words.y)
+    done: list[tuple[Words, Words]] = []
+    for words in from_below:
+        moved = words
+        if words.classes & _MOVED:
+            moved = _above_arches(words, arches)
+        if not words.classes & _FIXED:
+            moved = _above_words(words, moved, done)
+        done.append((words, moved))
+    new = {id(old): moved for old, moved in done}
+    return replace(drawing, words=tuple(new[id(words)] for words in drawing.words))
+
+
+def _arch(shape: Shape) -> _Arch | None:
+    if "slur" not in shape.classes or shape.name != "path" or shape.transform:
+        return None
+    path = dict(shape.attributes).get("d", "")
+    numbers = [float(number) for number in _NUMBER.findall(path)[:8]]
+    if len(numbers) < 8:
+        return None
+    xs, ys = numbers[::2], numbers[1::2]
+    if (ys[1] + ys[2]) >= (ys[0] + ys[3]):
+        return None
+    steps = (step / _STEPS for step in range(_STEPS + 1))
+    return _Arch(tuple((_bezier(xs, t), _bezier(ys, t)) for t in steps))
+
+
+def _bezier(values: list[float], t: float) -> float:
+    a, b, c, d = values
+    u = 1 - t
+    return u**3 * a + 3 * u**2 * t * b + 3 * u * t**2 * c + t**3 * d
+
+
+def _above_arches(words: Words, arches: Iterable[_Arch]) -> Words:
+    for arch in sorted(arches, key=lambda arch: -min(y for _, y in arch.points)):
+        box = _box(words)
+        width = arch.points[-1][0] - arch.points[0][0]
+        margin = max(0.0, width / _STEPS - (box.right - box.left)) / 2
+        top = arch.top(box.left - margin, box.right + margin)
+        if top is None or box.top > top + _REACH or box.bottom <= top - _GAP:
+            continue
+        words = replace(words, y=words.y - (box.bottom - (top - _GAP)))
+    return words
+
+
+def _above_words(words: Words, moved: Words, done: Iterable[tuple[Words, Words]]) -> Words:
+    """Keep the order from below: what was above another line of words stays above it."""
+    for was, now in done:
+        if (now.y == was.y and moved.y == words.y) or was.classes & _FIXED:
+            continue
+        before, after, box = _box(was), _box(now), _box(moved)
+        if box.beside(after) or _box(words).bottom > before.top + _GAP:
+            continue
+        if box.bottom > after.top and box.top < after.bottom:
+            moved = replace(moved, y=moved.y - (box.bottom - after.top))
+    return moved
+
+
+def _box(words: Words) -> _Box:
+    size = max(run.size for run in words.runs)
+    width = sum(len(run.text) * run.size * _CHARACTER for run in words.runs)
+    left = {"end": words.x - width, "middle": words.x - width / 2}.get(words.anchor, words.x)
+    return _Box(left, words.y - _ASCENT * size, left + width, words.y + _DESCENT * size)
