@@ -1,10 +1,9 @@
-"""Pitches in, their names out: scientific and Helmholtz, English and German.
+"""Pitches in, their names out: scientific and Helmholtz, with English or German letters.
 
-Scientific pitch notation counts octaves from C, C4 = middle C (ISO 16:1975 names its 440 Hz A by
-it as A4; MEI `oct`, MusicXML `octave`). Helmholtz (*Die Lehre von den Tonempfindungen*, 1863)
-writes the octave below middle C small (c), the one below that great (C), higher ones with strokes
-(c′ = middle C), lower ones with strokes after the great letter (C͵ as C, in older prints): C₁ in
-German usage is written here as C, with a stroke below, ͵. All from memory.
+Scientific names count octaves from C, C4 = middle C, A4 = 440 Hz (ISO 16:1975 for the frequency;
+MEI `oct`, MusicXML `octave`). Helmholtz (*Die Lehre von den Tonempfindungen*, 1863) writes the
+octave below middle C small (c), from middle C up with strokes (c′, c″), the great octave as C, and
+below that C with one stroke low (C͵; German prints also C₁), then two. All from memory.
 """
 
 from __future__ import annotations
@@ -15,6 +14,7 @@ from pipeline.score.model import Pitch
 
 _SIGNS = {-3: "♭♭♭", -2: "♭♭", -1: "♭", 0: "", 1: "♯", 2: "𝄪", 3: "♯𝄪"}
 _STROKES = {1: "′", 2: "″", 3: "‴", 4: "⁗"}
+_LOW_FIGURES = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
 _GERMAN_VOWELS = {"E": "Es", "A": "As"}
 
 
@@ -35,7 +35,10 @@ def helmholtz(pitch: Pitch, letters: Letters = Letters.ENGLISH) -> str:
     name = german_step(pitch) if letters is Letters.GERMAN else pitch.step + _sign(pitch.alter)
     if pitch.octave >= 3:
         return name[0].lower() + name[1:] + _strokes(pitch.octave - 3, "′")
-    return name + "͵" * (2 - pitch.octave)
+    below = 2 - pitch.octave
+    if letters is Letters.GERMAN:
+        return name + (str(below).translate(_LOW_FIGURES) if below else "")
+    return name + "͵" * below
 
 
 def german_step(pitch: Pitch) -> str:

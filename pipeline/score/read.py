@@ -27,6 +27,7 @@ from pipeline.score.musicxml import mei_from_musicxml
 from pipeline.score.mxl import ZIP_MAGIC, is_musicxml, unpacked
 from pipeline.score.passage import passage_of
 from pipeline.score.safe_xml import parse_xml
+from pipeline.score.signs_by_attribute import signs_as_elements
 from pipeline.score.trouble import Trouble
 from pipeline.score.versions import as_current_mei
 
@@ -167,6 +168,8 @@ def _document(folder: Path, file: str, origin: Origin) -> Outcome[_Document]:
     root = convert(parsed.value, trouble)
     if root is None:
         return Outcome(None, tuple(trouble.problems))
+    give_identifiers(root)
+    signs_as_elements(root, trouble)
     give_identifiers(root)
     return Outcome(_Document(root, trouble))
 

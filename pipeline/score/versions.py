@@ -54,6 +54,8 @@ def as_current_mei(root: Element, trouble: Trouble) -> Element | None:
         upgrade(root, trouble)
     document = _whole(root)
     document.set("meiversion", MEI_VERSION)
+    _keep_opening_comments(document)
+    _number_staves_and_layers(document)
     return document
 
 
@@ -78,6 +80,26 @@ def _tell_foreign(root: Element, trouble: Trouble) -> None:
             f"the file begins with `{name.localname}`; MEI or MusicXML is expected",
             "export the music as MEI 5.1 or as MusicXML",
         )
+
+
+def _keep_opening_comments(document: Element) -> None:
+    """Move comments before the first element into it: Verovio 6.4 refuses a file with them."""
+    before = document.getprevious()
+    while before is not None:
+        earlier = before.getprevious()
+        if isinstance(before, etree._Comment):
+            before.tail = None
+            document.insert(0, before)
+        before = earlier
+
+
+def _number_staves_and_layers(document: Element) -> None:
+    """Write the `n` that staves and layers have by their order where the file leaves it out."""
+    for kind, parent in (("staff", "measure"), ("layer", "staff")):
+        for bearer in document.iter(tag(parent)):
+            for position, child in enumerate(bearer.findall(tag(kind)), 1):
+                if "n" not in child.attrib:
+                    child.set("n", str(position))
 
 
 def _whole(root: Element) -> Element:
