@@ -90,6 +90,8 @@ def _list_broken(spot: _Spot) -> _Slip:
         return _Slip("a non-breaking space stands before the key", "Indent with ordinary spaces.")
     if re.match(r"-[^\s-]", spot.line[spot.col :]):
         return _Slip("there is no space after the dash", "Write `- ` before the first key.")
+    if spot.col > 0:
+        return _Slip("this line is indented less than the keys above it", _INDENT_ALIKE)
     return _Slip(
         "this line does not go on with the list above it",
         "Begin each entry of a list with `- `; indent the other keys of an entry by two spaces.",
@@ -141,11 +143,18 @@ def _tab(_: _Spot) -> _Slip:
 
 def _after_the_end(spot: _Spot) -> _Slip:
     if spot.line.startswith("- "):
-        return _Slip("this entry is indented less than those above it", "Indent all entries alike.")
+        return _Slip(
+            "this entry stands after the end of the list",
+            "Indent all entries of a list alike, and take away a line `...`.",
+        )
     return _Slip(
         "something stands here after the end",
-        "Take away a line `...`, and indent all lines of a text.",
+        "Indent all lines of a text, and take away a line `...`.",
     )
+
+
+def _other_version(_: _Spot) -> _Slip:
+    return _Slip("the file asks for another version of YAML", "Take away the line `%YAML`.")
 
 
 def _bad_escape(_: _Spot) -> _Slip:
@@ -209,6 +218,7 @@ _SLIPS: tuple[tuple[str, Callable[[_Spot], _Slip]], ...] = (
     ("did not find expected <document start>", _after_the_end),
     ("did not find expected comment or line break", _block_head),
     ("did not find expected node content", _missing_entry),
+    ("found incompatible YAML document", _other_version),
     ("exceeded maximum nesting depth", _too_deep),
     ("found undefined tag handle", _tag),
 )

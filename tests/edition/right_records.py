@@ -148,9 +148,9 @@ def edition_folder(folder: Path, records: dict[str, str | bytes], head: str = HE
 
 
 def with_line(text: str, line: str, instead: str) -> str:
-    """Return the text with one line of it, named by its beginning, replaced."""
+    """Return the text with one line of it, the first that begins so, replaced."""
     lines = text.splitlines()
-    (index,) = [n for n, one in enumerate(lines) if one.strip().startswith(line)]
+    index = next(n for n, one in enumerate(lines) if one.strip().startswith(line))
     indent = lines[index][: len(lines[index]) - len(lines[index].lstrip(" "))]
     lines[index : index + 1] = [indent + one for one in instead.split("\n") if instead]
     return "\n".join(lines) + "\n"
