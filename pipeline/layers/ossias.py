@@ -1,0 +1,268 @@
+"""Ossias and traditions written into the music: `ossia` around the main staff, bar by bar.
+
+In come the sheet and the decision with its music; the alternative stands in an `oStaff` before the
+staff, so that it is drawn above it, its notes in `supplied` because no source has them in this
+place. Its signs stand in `supplied` in the measure. MEI Guidelines 5.1, chapter 11.6 (ossia).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from copy import deepcopy
+from fractions import Fraction
+
+from lxml import etree
+
+from pipeline.collation.bars import BarPair, pair_bars
+from pipeline.collation.model import Decision, Version
+from pipeline.edition.records import Ossia, Tradition
+from pipeline.edition.strict import in_language
+from pipeline.layers.names import Names
+from pipeline.layers.sheet import Sheet, drop_attribute, make, parse, wrap
+from pipeline.layers.strands import references_of
+from pipeline.layers.supplied import supply
+from pipeline.layers.tags import Provenance
+from pipeline.score.mei_names import XML_ID, Element, chosen_children, local
+from pipeline.score.model import Event, Marking, Moment
+
+HIDDEN = 100
+"""Added to the `n` of a further alternative on a staff in a bar: only one can be drawn there."""
+
+
+def write_ossia(sheet: Sheet, decision: Decision, main_language: str) -> None:
+    """Write the alternative over the bars of the place; without music there is nothing to write."""
+    if decision.music is None:
+        return
+    record = decision.filed.record
+    assert isinstance(record, Ossia | Tradition)
+    provenance = Provenance(record.id, decision.layer, record.by)
+    source = _Music(sheet, decision, decision.music)
+    for pair in pair_bars(sheet.movement.passage, decision.span, decision.music):
+        if pair.text is None or pair.reading is None:
+            continue  # the check names an ossia of another length
+        _write_bar(sheet, decision, provenance, source, pair)
+    _write_label(sheet, decision, provenance, source, _label(record, main_language))
+
+
+def _label(record: Ossia | Tradition, main_language: str) -> str:
+    label = in_language(record.label, main_language, main_language)
+    if label is None and isinstance(record, Tradition):
+        label = in_language(record.note, main_language, main_language)
+    return label or ""
+
+
+class _Music:
+    """The alternative's own music, its elements copied under ids of their own."""
+
+    def __init__(self, sheet: Sheet, decision: Decision, version: Version) -> None:
+        self._names: Names = sheet.names
+        self._owner = decision.id
+        self._staff = decision.span.staff
+        self.version = version
+        self._root = parse(version.passage.mei)
+        self._by_id = {e.get(XML_ID, ""): e for e in self._root.iter(etree.Element)}
+        measures = [self._by_id[bar.xml_id] for bar in version.passage.bars]
+        inside: set[str] = {
+            one.get(XML_ID, "")
+            for index in version.bars
+            for staff in self._staves(measures[index])
+            for one in staff.iter(etree.Element)
+        }
+        self._inside = inside - {""}
+
+    def _staves(self, measure: Element) -> list[Element]:
+        return [
+            child
+            for child in chosen_children(measure)
+            if local(child) == "staff" and child.get("n", "1") == str(self.version.staff)
+        ]
+
+    def layers(self, bar: int) -> list[Element]:
+        """Return copies of the layers of one bar."""
+        measure = self._by_id[self.version.passage.bars[bar].xml_id]
+        found = [
+            self._copy(layer)
+            for staff in self._staves(measure)
+            for layer in chosen_children(staff)
+            if local(layer) == "layer"
+        ]
+        for number, layer in enumerate(found, start=1):
+            layer.set("n", layer.get("n", str(number)))
+        return found
+
+    def signs(self, bar: int) -> list[Element]:
+        """Return copies of the signs that begin in one bar, hung on notes of the alternative."""
+        found = []
+        for marking in self.version.passage.markings:
+            if marking.start.bar != bar or marking.staff != self.version.staff:
+                continue
+            sign = self._by_id.get(marking.xml_id)
+            if sign is None or sign.getparent() is None:
+                continue
+            copy = self._hung(self._copy(sign), marking)
+            if copy is not None:
+                found.append(copy)
+        return found
+
+    def first_event(self, bar: int) -> str | None:
+        """Return the copied id of the first event of one bar."""
+        events = self.version.passage.events_in.get((self.version.staff, bar), ())
+        return self._names.music(events[0].xml_id, self._owner) if events else None
+
+    def _copy(self, element: Element) -> Element:
+        copy = deepcopy(element)
+        copy.tail = None
+        for one in copy.iter(etree.Element):
+            if one.get(XML_ID) is not None:
+                one.set(XML_ID, self._names.music(one.get(XML_ID, ""), self._owner))
+            if one.get("staff") == str(self.version.staff):
+                one.set("staff", str(self._staff))
+            for name in references_of(one):
+                self._turn(one, name)
+        return copy
+
+    def _turn(self, element: Element, name: str) -> None:
+        tokens = element.get(name, "").split()
+        turned = [
+            f"#{self._names.music(token[1:], self._owner)}"
+            for token in tokens
+            if token.startswith("#") and token[1:] in self._inside
+        ]
+        if turned:
+            element.set(name, " ".join(turned))
+        else:
+            del element.attrib[name]
+
+    def _hung(self, copy: Element, marking: Marking) -> Element | None:
+        """Hang the sign on notes: a `tstamp` would be measured on the main staff."""
+        if copy.get("startid") is None:
+            event = self._event_at(marking.start)
+            if event is None:
+                return None
+            copy.set("startid", f"#{self._names.music(event.xml_id, self._owner)}")
+        drop_attribute(copy, "tstamp")
+        if copy.get("endid") is None and marking.end is not None:
+            event = self._event_at(marking.end)
+            if event is not None:
+                copy.set("endid", f"#{self._names.music(event.xml_id, self._owner)}")
+        drop_attribute(copy, "tstamp2")
+        return copy
+
+    def _event_at(self, moment: Moment) -> Event | None:
+        """Return the last event that begins at the moment or before it in its bar."""
+        events = self.version.passage.events_in.get((self.version.staff, moment.bar), ())
+        before = [e for e in events if e.onset <= moment.offset and not e.grace]
+        return max(before, key=lambda e: e.onset, default=None)
+
+
+def _write_bar(
+    sheet: Sheet, decision: Decision, provenance: Provenance, source: _Music, pair: BarPair
+) -> None:
+    assert pair.text is not None
+    assert pair.reading is not None
+    staff = sheet.staff(pair.text, decision.span.staff)
+    layers = source.layers(pair.reading)
+    if staff is None or not layers or not _may_be_wrapped(staff):
+        return
+    other = sheet.create("oStaff", [provenance], type=f"layer-{provenance.layer}")
+    holder = supply(sheet, decision, provenance, reason=decision.filed.record.kind)
+    gap = _gap_before(sheet, decision, pair, source)
+    for layer in layers:
+        for number, space in enumerate(_spaces(gap)):
+            layer.insert(number, space)
+        holder.append(layer)
+    other.append(holder)
+    _beside(sheet, staff, other, provenance)
+    sheet.record(other, [provenance])
+    signs = source.signs(pair.reading)
+    if signs:
+        holder = supply(sheet, decision, provenance, reason=decision.filed.record.kind)
+        holder.extend(signs)
+        sheet.measure(pair.text).append(holder)
+
+
+def _may_be_wrapped(staff: Element) -> bool:
+    """Return whether an ossia may stand here: not inside editorial mark-up of the base text."""
+    parent = staff.getparent()
+    return parent is not None and local(parent) in {"measure", "ossia"}
+
+
+def _beside(sheet: Sheet, staff: Element, other: Element, provenance: Provenance) -> None:
+    """Put the alternative before the main staff, inside the ossia that is there or a new one."""
+    parent = staff.getparent()
+    if parent is not None and local(parent) == "ossia":
+        ossia = parent
+        if sheet.names.owns(ossia.get(XML_ID, "")):
+            _name_too(sheet, ossia, provenance)
+    else:
+        ossia = sheet.create("ossia", [provenance])
+        wrap([staff], ossia, ossia)
+        sheet.record(ossia, [provenance])
+    already = sum(1 for one in ossia if local(one) == "oStaff")
+    other.set("n", str(int(staff.get("n", "1")) + HIDDEN * already))
+    ossia.insert(ossia.index(staff), other)
+
+
+def _name_too(sheet: Sheet, ossia: Element, provenance: Provenance) -> None:
+    """Let an ossia of ours speak of one more decision."""
+    for name, token in (
+        ("class", sheet.names.layer(provenance.layer)),
+        ("corresp", sheet.names.decision(provenance.decision)),
+        ("resp", sheet.names.agent(provenance.agent)),
+    ):
+        ossia.set(name, f"{ossia.get(name, '')} #{token}")
+
+
+def draw_first_alternative(ossia: Element, names: Names) -> None:
+    """Number the alternatives anew: the first of ours or of the base text is the one drawn."""
+    staves = [one for one in ossia if local(one) == "staff"]
+    n = int(staves[0].get("n", "1")) if staves else 1
+    for already, other in enumerate(one for one in ossia if local(one) == "oStaff"):
+        if names.owns(other.get(XML_ID, "")):
+            other.set("n", str(n + HIDDEN * already))
+
+
+def _gap_before(sheet: Sheet, decision: Decision, pair: BarPair, source: _Music) -> Fraction:
+    """Return the quarter notes before the alternative where it begins inside a bar."""
+    span = decision.span
+    assert pair.text is not None
+    assert pair.reading is not None
+    if pair.text != span.start.bar or span.start.offset == 0:
+        return Fraction(0)
+    whole = sheet.movement.passage.bars[pair.text].filled
+    held = source.version.passage.bars[pair.reading].filled
+    return span.start.offset if held + span.start.offset <= whole else Fraction(0)
+
+
+def _spaces(gap: Fraction) -> Iterable[Element]:
+    """Yield spaces that fill the gap, the longest first; a gap of no plain value stays open."""
+    for value in (1, 2, 4, 8, 16, 32, 64):
+        length = Fraction(4, value)
+        while gap >= length:
+            yield make("space", dur=str(value))
+            gap -= length
+
+
+def _write_label(
+    sheet: Sheet, decision: Decision, provenance: Provenance, source: _Music, label: str
+) -> None:
+    """Write the label as words over the first note of the alternative."""
+    pairs = pair_bars(sheet.movement.passage, decision.span, source.version)
+    first = next((p for p in pairs if p.text is not None and p.reading is not None), None)
+    if not label or first is None or first.text is None or first.reading is None:
+        return
+    event = source.first_event(first.reading)
+    if event is None:
+        return
+    words = sheet.create(
+        "dir",
+        [provenance],
+        startid=f"#{event}",
+        place="above",
+        type=f"layer-{provenance.layer} label",
+    )
+    words.text = label
+    holder = supply(sheet, decision, provenance, reason=decision.filed.record.kind)
+    holder.append(words)
+    sheet.measure(first.text).append(holder)
+    sheet.record(words, [provenance])

@@ -1,0 +1,256 @@
+"""Readings and emendations of notes written into the music: `app` or `choice` around the run.
+
+In come the sheet of a movement and its decisions; afterwards the text's notes of each segment stand
+in a `lem` (or `corr`), what each version has in a `rdg` (or `sic`) beside it, given once however
+many witnesses have it. MEI Guidelines 5.1, chapter 11.1 (critical apparatus) and 11.3 (choice).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from pipeline.collation.model import Decision
+from pipeline.edition.records import Emendation, Reading
+from pipeline.layers.names import Names
+from pipeline.layers.segments import (
+    AddedBar,
+    Claim,
+    Segment,
+    Spot,
+    children_around,
+    common_containers,
+    settle,
+    touched_blocks,
+)
+from pipeline.layers.sheet import Sheet, children, wrap
+from pipeline.layers.strands import Events, Strand, counterpart, strands_of, voice_of
+from pipeline.layers.tags import Provenance
+from pipeline.score.mei_names import XML_ID, Element, tag
+from pipeline.score.model import Event
+
+Witnesses = list[tuple[str, str | None]]
+
+
+@dataclass
+class Fork:
+    """A place in the music where versions part: the wrapper and who has which branch.
+
+    `strand_of` says, for each witness (siglum, later hand) that has another reading here, whose
+    music it is. `notes` are the xml:ids of the text inside the lemma.
+    """
+
+    wrapper: Element
+    claims: list[Claim]
+    strand_of: dict[tuple[str, str | None], Strand]
+    notes: frozenset[str] = frozenset()
+
+
+@dataclass
+class Woven:
+    """What was woven into a movement, for the signs that hang on its notes."""
+
+    forks: list[Fork] = field(default_factory=list)
+    copies: list[tuple[Strand, Element]] = field(default_factory=list)
+    added_bars: list[AddedBar] = field(default_factory=list)
+
+
+def claims_of(sheet: Sheet, decisions: Sequence[Decision]) -> list[tuple[Claim, Decision, int]]:
+    """Return what every accepted reading and emendation claims about its witnesses."""
+    passage = sheet.movement.passage
+    found = []
+    for decision, index, strand in list(strands_of(passage, decisions, sheet.names)):
+        record = decision.filed.record
+        version = decision.comparisons[index].version
+        claim = Claim(
+            Provenance(record.id, decision.layer, record.by),
+            isinstance(record, Emendation),
+            version.witnesses,
+            version.hand,
+            strand,
+            record.lemma if isinstance(record, Reading) else (),
+        )
+        found.append((claim, decision, index))
+    return found
+
+
+def weave_notes(sheet: Sheet, claims: Sequence[tuple[Claim, Decision, int]]) -> Woven:
+    """Write every difference of notes into the music."""
+    woven = Woven()
+    dirty: dict[Spot, list[tuple[int, int, Claim]]] = defaultdict(list)
+    for claim, decision, index in claims:
+        events = [
+            (d.text.events, d.reading.events) for d in decision.comparisons[index].differences
+        ]
+        ranges, added = touched_blocks(claim, events, decision.span.staff)
+        for spot, blocks in ranges.items():
+            dirty[spot] += [(start, end, claim) for start, end in blocks]
+        last = decision.span.end.bar - (0 if decision.span.end.offset else 1)
+        woven.added_bars += [AddedBar(claim, last, bar) for bar in added]
+    for spot in sorted(dirty, key=lambda s: (s.bar, s.staff, s.voice)):
+        for segment in settle(sheet, spot, dirty[spot]):
+            woven.forks.append(_weave(sheet, segment, woven))
+    for strand, copy in woven.copies:
+        strand.turn_references(copy)
+    return woven
+
+
+def _weave(sheet: Sheet, segment: Segment, woven: Woven) -> Fork:
+    text = voice_of(
+        sheet.movement.passage, segment.spot.staff, segment.spot.bar, segment.spot.voice
+    )[segment.start : segment.end]
+    strand_of = strands_by_witness(segment.claims)
+    readings: list[tuple[Witnesses, Sequence[Element]]] = []
+    for witnesses, strands in _same_music(segment, strand_of):
+        copies = _content(segment, strands, text)
+        woven.copies += [(strands[0], copy) for copy in copies]
+        readings.append((witnesses, copies))
+    fork = open_fork(sheet, segment.claims, readings)
+    _place(sheet, segment, text, fork)
+    inside = frozenset(
+        one.get(XML_ID, "") for one in branch_of_text(fork).iter() if isinstance(one.tag, str)
+    )
+    return Fork(fork, segment.claims, strand_of, inside)
+
+
+def strands_by_witness(claims: Iterable[Claim]) -> dict[tuple[str, str | None], Strand]:
+    """Return whose music each witness has: its own encoding if it is known, else what was said."""
+    found: dict[tuple[str, str | None], Strand] = {}
+    own: set[tuple[str, str | None]] = set()
+    for claim in claims:
+        for siglum in claim.witnesses:
+            key = (siglum, claim.hand)
+            of_its_own = claim.strand.version.witnesses[:1] == (siglum,)
+            if key not in found or (of_its_own and key not in own):
+                found[key] = claim.strand
+            if of_its_own:
+                own.add(key)
+    return found
+
+
+def _same_music(
+    segment: Segment, strand_of: dict[tuple[str, str | None], Strand]
+) -> list[tuple[Witnesses, list[Strand]]]:
+    """Group the witnesses that have the same notes here and the same hand."""
+    groups: dict[object, tuple[Witnesses, list[Strand]]] = {}
+    for witness, strand in strand_of.items():
+        music = tuple(_heard(event) for event in segment.version_events(strand))
+        witnesses, strands = groups.setdefault((music, witness[1]), ([], []))
+        witnesses.append(witness)
+        if strand not in strands:
+            strands.append(strand)
+    return list(groups.values())
+
+
+def _heard(event: Event) -> tuple[object, ...]:
+    """Return what an event is, without what only its file knows."""
+    heads = tuple((h.pitch, h.accidental, h.shape, h.tie) for h in event.heads)
+    return (
+        event.kind, event.written, event.duration, event.tuplet, event.grace,
+        tuple(sorted(event.articulations)), heads,
+    )  # fmt: skip
+
+
+def _content(segment: Segment, strands: Sequence[Strand], text: Events) -> list[Element]:
+    """Return copies of the music of the first strand; the others learn which copy is theirs."""
+    first = strands[0]
+    events = segment.version_events(first)
+    if not events:
+        return []
+    elements = [first.by_id[e.xml_id] for e in events]
+    if not text:
+        layer = next(elements[0].iterancestors(tag("layer")))
+        nodes = [layer]
+    else:
+        container = common_containers(elements)[segment.depth]
+        start, end = children_around(container, elements)
+        nodes = [n for n in children(container)[start : end + 1] if isinstance(n.tag, str)]
+    copies = first.copies(nodes)
+    if not text:
+        copies[0].set("n", str(segment.spot.voice))
+    for other in strands[1:]:
+        for own, theirs in zip(events, segment.version_events(other), strict=True):
+            for xml_id in (theirs.xml_id, *(h.xml_id for h in theirs.heads)):
+                copied = first.copied[counterpart(theirs, xml_id, own)]
+                other.copied.setdefault(xml_id, copied)
+    return copies
+
+
+def _place(sheet: Sheet, segment: Segment, text: Events, fork: Element) -> None:
+    """Put the fork around the text's run, or where a voice would stand that the text lacks."""
+    inner = branch_of_text(fork)
+    if text:
+        elements = [sheet.by_id[e.xml_id] for e in text]
+        container = common_containers(elements)[segment.depth]
+        start, end = children_around(container, elements)
+        wrap([container[start], container[end]], fork, inner)
+        return
+    staff = sheet.staff(segment.spot.bar, segment.spot.staff)
+    if staff is None:
+        raise ValueError(f"bar index {segment.spot.bar} has no staff {segment.spot.staff}")
+    staff.append(fork)
+
+
+def open_fork(
+    sheet: Sheet,
+    claims: Sequence[Claim],
+    readings: Sequence[tuple[Witnesses, Sequence[Element]]],
+) -> Element:
+    """Return an `app`, or a `choice` where all of it is emendation, with an empty text branch.
+
+    `readings` come with the witnesses (siglum, later hand) that have them.
+    """
+    provenances = list(dict.fromkeys(c.provenance for c in claims))
+    # A `sic` cannot name the hand that wrote it, a `rdg` can.
+    only_emended = all(c.emendation and c.hand is None for c in claims)
+    fork = sheet.create("choice" if only_emended else "app", provenances)
+    branch = sheet.create("corr" if only_emended else "lem", provenances)
+    if not only_emended:
+        set_sources(branch, sheet.names, _lemma_witnesses(claims, readings))
+    fork.append(branch)
+    for witnesses, nodes in readings:
+        fork.append(_reading(sheet, claims, only_emended, witnesses, nodes))
+    sheet.record(fork, provenances)
+    return fork
+
+
+def _reading(
+    sheet: Sheet,
+    claims: Sequence[Claim],
+    only_emended: bool,
+    witnesses: Witnesses,
+    nodes: Sequence[Element],
+) -> Element:
+    provenances = [
+        c.provenance for c in claims if any((siglum, c.hand) in witnesses for siglum in c.witnesses)
+    ]
+    reading = sheet.create("sic" if only_emended else "rdg", list(dict.fromkeys(provenances)))
+    reading.set("type", "layer-witness")
+    set_sources(reading, sheet.names, [siglum for siglum, _ in witnesses])
+    hand = witnesses[0][1]
+    if hand is not None and not only_emended:
+        hands = [sheet.names.hand(siglum, hand) for siglum, _ in witnesses]
+        reading.set("hand", " ".join(f"#{one}" for one in hands))
+    for node in nodes:
+        reading.append(node)
+    return reading
+
+
+def _lemma_witnesses(
+    claims: Sequence[Claim], readings: Sequence[tuple[Witnesses, object]]
+) -> list[str]:
+    """Return the witnesses that have the text, less those that have another reading here."""
+    otherwise = {w for witnesses, _ in readings for w, hand in witnesses if hand is None}
+    return list(dict.fromkeys(w for c in claims for w in c.lemma if w not in otherwise))
+
+
+def set_sources(element: Element, names: Names, sigla: Sequence[str]) -> None:
+    """Name the witnesses; nothing is written where there is none."""
+    if sigla:
+        element.set("source", " ".join(f"#{names.witness(s)}" for s in dict.fromkeys(sigla)))
+
+
+def branch_of_text(fork: Element) -> Element:
+    """Return the branch that holds the text: `lem` or `corr`, always the first."""
+    return fork[0]

@@ -1,0 +1,237 @@
+"""Signs that versions have otherwise: `app` or `choice` around control events in their measure.
+
+In come the sheet, the claims and what was woven of the notes. A sign that hangs on a note of the
+text inside a lemma is given once more for every version that has other notes there, hung on that
+version's notes, so that each branch is whole. MEI Guidelines 5.1, chapters 4.3 and 11.1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from copy import deepcopy
+from dataclasses import dataclass, field
+
+from lxml import etree
+
+from pipeline.collation.model import Decision, Difference, Side
+from pipeline.layers.readings import Witnesses, Woven, open_fork, strands_by_witness
+from pipeline.layers.segments import Claim
+from pipeline.layers.sheet import Sheet, wrap
+from pipeline.layers.strands import Strand, references_of, voice_of
+from pipeline.score.identifiers import referred
+from pipeline.score.mei_names import XML_ID, Element, local
+from pipeline.score.model import Event, Marking, Moment
+
+_HOLDS_SIGNS = frozenset({"measure", "staff"})
+
+
+@dataclass
+class _SignFork:
+    """One sign of the text, or the place of one it lacks, with what versions have instead."""
+
+    anchor: Element | None
+    bar: int
+    claims: list[Claim] = field(default_factory=list)
+    contents: dict[tuple[str, str | None], list[Element]] = field(default_factory=dict)
+
+    def add(self, claim: Claim, elements: Sequence[Element]) -> None:
+        """Add what the witnesses of a claim have; the first record that says so decides."""
+        if claim not in self.claims:
+            self.claims.append(claim)
+        for siglum in claim.witnesses:
+            self.contents.setdefault((siglum, claim.hand), list(elements))
+
+
+def weave_signs(sheet: Sheet, claims: Sequence[tuple[Claim, Decision, int]], woven: Woven) -> None:
+    """Write every difference of signs into the music, then the signs that hang on lemma notes."""
+    forks: dict[object, _SignFork] = {}
+    for claim, decision, index in claims:
+        for difference in decision.comparisons[index].differences:
+            if difference.text.events or difference.reading.events:
+                continue
+            _take(sheet, forks, claim, difference)
+    _take_hanging(sheet, forks, woven)
+    for fork in forks.values():
+        _write(sheet, fork)
+
+
+def _take(
+    sheet: Sheet, forks: dict[object, _SignFork], claim: Claim, difference: Difference
+) -> None:
+    anchors = [
+        anchor
+        for marking in _markings(difference.text)
+        if (anchor := _anchor(sheet.by_id.get(marking.xml_id))) is not None
+    ]
+    copies = _copies(claim.strand, _markings(difference.reading))
+    if anchors:
+        for index, anchor in enumerate(dict.fromkeys(anchors)):
+            fork = forks.setdefault(id(anchor), _SignFork(anchor, -1))
+            fork.add(claim, copies if index == 0 else ())
+    elif copies:
+        bar = difference.start.bar
+        key = (bar, tuple(_signature(copy) for copy in copies))
+        forks.setdefault(key, _SignFork(None, bar)).add(claim, copies)
+
+
+def _markings(side: Side) -> tuple[Marking, ...]:
+    return side.parts or ((side.marking,) if side.marking is not None else ())
+
+
+def _anchor(element: Element | None) -> Element | None:
+    """Return the element to wrap: the child of the measure (or staff) that the sign stands in."""
+    while element is not None:
+        parent = element.getparent()
+        if parent is None or local(element) in {"note", "chord", "layer"}:
+            return None
+        if local(parent) in _HOLDS_SIGNS:
+            return element
+        element = parent
+    return None
+
+
+def _copies(strand: Strand, markings: Iterable[Marking]) -> list[Element]:
+    anchors = [_anchor(strand.by_id.get(m.xml_id)) for m in markings]
+    copies = strand.copies([a for a in dict.fromkeys(anchors) if a is not None])
+    for copy in copies:
+        strand.turn_references(copy)
+    return copies
+
+
+def _take_hanging(sheet: Sheet, forks: dict[object, _SignFork], woven: Woven) -> None:
+    if not woven.forks:
+        return
+    hanging = _hanging_signs(sheet)
+    order = {id(sign): index for index, sign in enumerate(sheet.root.iter(etree.Element))}
+    for fork in woven.forks:
+        signs = {id(sign): sign for note in fork.notes for sign in hanging.get(note, ())}
+        for sign in sorted(signs.values(), key=lambda one: order[id(one)]):
+            sign_fork = forks.setdefault(id(sign), _SignFork(sign, -1))
+            own = strands_by_witness(fork.claims)
+            for claim in fork.claims:
+                for siglum in claim.witnesses:
+                    witness = (siglum, claim.hand)
+                    if witness in sign_fork.contents:
+                        continue
+                    if claim not in sign_fork.claims:
+                        sign_fork.claims.append(claim)
+                    sign_fork.contents[witness] = _counterparts(sheet, sign, own[witness])
+
+
+def _hanging_signs(sheet: Sheet) -> dict[str, list[Element]]:
+    """Return the signs beside the staves by the xml:ids that they are attached to."""
+    found: dict[str, list[Element]] = {}
+    for bar in sheet.movement.passage.bars:
+        measure = sheet.by_id[bar.xml_id]
+        for child in measure.iterchildren(etree.Element):
+            if local(child) in {"staff", "ossia", "app", "choice"} or not local(child):
+                continue
+            for one in child.iter(etree.Element):
+                for name in references_of(one):
+                    for xml_id in referred(one.get(name, "")):
+                        if child not in found.setdefault(xml_id, []):
+                            found[xml_id].append(child)
+    return found
+
+
+def _counterparts(sheet: Sheet, sign: Element, strand: Strand) -> list[Element]:
+    """Return the version's own sign of that kind at that place, hung on its own notes.
+
+    A fragment gives only notes: the text's sign is then hung on the fragment's note of that time.
+    """
+    passage = sheet.movement.passage
+    mine = [m for m in passage.markings if m.xml_id in {e.get(XML_ID) for e in sign.iter()}]
+    matched: list[Marking] = []
+    for marking in mine:
+        for other in strand.passage.markings:
+            if other in matched or other.kind is not marking.kind:
+                continue
+            if _same_extent(strand, marking, other):
+                matched.append(other)
+                break
+    if matched:
+        return _copies(strand, matched)
+    if strand.version.origin == "encoding" and mine:
+        return []
+    return _hung_on_fragment(sheet, sign, strand)
+
+
+def _same_extent(strand: Strand, text: Marking, other: Marking) -> bool:
+    if other.staff != strand.version.staff or text.content.split() != other.content.split():
+        return False
+    if _in_text(strand, other.start_id, other.start) != text.start:
+        return False
+    if text.end is None or other.end is None:
+        return text.end is None and other.end is None
+    return _in_text(strand, other.end_id, other.end) == text.end
+
+
+def _in_text(strand: Strand, xml_id: str, moment: Moment) -> Moment | None:
+    """Return the text's moment of a version's moment, by the note it hangs on if there is one."""
+    same = strand.in_text(xml_id) if xml_id else None
+    if same is not None:
+        return strand.text.by_id[same].start
+    return strand.moment_in_text(moment)
+
+
+def _hung_on_fragment(sheet: Sheet, sign: Element, strand: Strand) -> list[Element]:
+    """Return a copy of the text's sign, hung on the version's notes where it hung on the text's."""
+    copy = deepcopy(sign)
+    copy.tail = None
+    for one in copy.iter(etree.Element):
+        xml_id = one.get(XML_ID)
+        if xml_id is not None:
+            owner = strand.owner or "-".join(strand.version.witnesses)
+            one.set(XML_ID, sheet.names.music(xml_id, owner))
+        for name in references_of(one):
+            turned = [
+                f"#{_note_at(sheet, strand, xml_id)}" for xml_id in referred(one.get(name, ""))
+            ]
+            if turned:
+                one.set(name, " ".join(turned))
+    return [copy]
+
+
+def _note_at(sheet: Sheet, strand: Strand, xml_id: str) -> str:
+    """Return the copy of the version's event at the time of one of the text's, else that one."""
+    event = sheet.movement.passage.by_id.get(xml_id)
+    if event is None:
+        return xml_id
+    line = strand.line(event.bar, event.voice)
+    text = voice_of(sheet.movement.passage, event.staff, event.bar, event.voice)
+    at = text.index(event)
+    for block in line.blocks:
+        if block.text_from <= at < block.text_to:
+            candidates = [
+                e
+                for e in line.events[block.version_from : block.version_to]
+                if e.xml_id in strand.copied
+            ]
+            if candidates:
+                return strand.copied[_nearest(candidates, event).xml_id]
+    return xml_id
+
+
+def _nearest(candidates: Sequence[Event], event: Event) -> Event:
+    return min(candidates, key=lambda e: (abs(e.onset - event.onset), e.grace))
+
+
+def _write(sheet: Sheet, sign_fork: _SignFork) -> None:
+    groups: dict[object, tuple[Witnesses, Sequence[Element]]] = {}
+    for witness, elements in sign_fork.contents.items():
+        key = (witness[1], tuple(_signature(e) for e in elements))
+        groups.setdefault(key, ([], elements))[0].append(witness)
+    fork = open_fork(sheet, sign_fork.claims, list(groups.values()))
+    if sign_fork.anchor is None:
+        sheet.measure(sign_fork.bar).append(fork)
+    else:
+        wrap([sign_fork.anchor], fork, fork[0])
+
+
+def _signature(element: Element) -> str:
+    """Return what a sign is, without the ids that only its file knows."""
+    parts = []
+    for one in element.iter(etree.Element):
+        attributes = sorted((k, v) for k, v in one.attrib.items() if k != XML_ID)
+        parts.append(f"{one.tag}{attributes}{(one.text or '').strip()}")
+    return "".join(parts)

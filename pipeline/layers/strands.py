@@ -1,0 +1,222 @@
+"""A version's music lined up with the text: which of its bars, voices and notes answer which.
+
+In come the decisions that compare versions with the text; out goes one strand for each version's
+music, however many records take a reading from it, with copies of its elements under new ids.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from copy import deepcopy
+from dataclasses import dataclass, field
+
+from lxml import etree
+
+from pipeline.collation.bars import pair_bars
+from pipeline.collation.model import Decision, Version
+from pipeline.layers.alignment import Block, align
+from pipeline.layers.names import Names
+from pipeline.layers.sheet import parse
+from pipeline.score.identifiers import REFERENCES
+from pipeline.score.mei_names import XML_ID, Element
+from pipeline.score.model import Event, Moment, Passage
+
+Events = tuple[Event, ...]
+
+
+def references_of(element: Element) -> list[str]:
+    """Return the names of the attributes of an element that point into the document."""
+    names = [str(name) for name in element.attrib]
+    return [n for n in names if n in REFERENCES and "#" in element.get(n, "")]
+
+
+def voice_of(passage: Passage, staff: int, bar: int | None, voice: int) -> Events:
+    """Return the events of one voice in the order of the file."""
+    if bar is None:
+        return ()
+    return tuple(e for e in passage.events_in.get((staff, bar), ()) if e.voice == voice)
+
+
+def voices_in(passage: Passage, staff: int, bar: int | None) -> list[int]:
+    """Return the numbers of the voices that have events there."""
+    if bar is None:
+        return []
+    return sorted({e.voice for e in passage.events_in.get((staff, bar), ())})
+
+
+@dataclass(frozen=True)
+class Line:
+    """One voice of one bar of a version, aligned with the text's."""
+
+    events: Events
+    blocks: tuple[Block, ...]
+
+    def blocks_at(self, start: int, end: int) -> list[Block]:
+        """Return the blocks that hold any of the text's events of that index range."""
+        return [b for b in self.blocks if b.text_from < end and start < b.text_to]
+
+
+@dataclass
+class Strand:
+    """One version's music beside one staff of a movement."""
+
+    text: Passage
+    text_staff: int
+    version: Version
+    owner: str
+    names: Names
+    bars: dict[int, int | None] = field(default_factory=dict)
+    copied: dict[str, str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.root = parse(self.version.passage.mei)
+        self.by_id = {e.get(XML_ID, ""): e for e in self.root.iter(etree.Element)}
+        self._lines: dict[tuple[int, int], Line] = {}
+        self._text_bar: dict[int, int] = {}
+
+    @property
+    def passage(self) -> Passage:
+        """The version's own music."""
+        return self.version.passage
+
+    def know_bars(self, decision: Decision, version: Version) -> None:
+        """Learn which bars stand against each other at the place of the decision."""
+        for pair in pair_bars(self.text, decision.span, version):
+            if pair.text is not None:
+                self.bars.setdefault(pair.text, pair.reading)
+                if pair.reading is not None:
+                    self._text_bar.setdefault(pair.reading, pair.text)
+
+    def text_bar(self, bar: int) -> int | None:
+        """Return the text's bar that stands against a bar of the version."""
+        if bar in self._text_bar:
+            return self._text_bar[bar]
+        if self.version.origin == "encoding":
+            return self.text.bar_index.get(self.passage.bars[bar].n)
+        return None
+
+    def line(self, bar: int, voice: int) -> Line:
+        """Return the version's voice that answers that voice of the text, aligned with it."""
+        key = (bar, voice)
+        if key not in self._lines:
+            text = voice_of(self.text, self.text_staff, bar, voice)
+            other = self._voice(bar, voice)
+            events = voice_of(self.passage, self.version.staff, self._own_bar(bar), other)
+            self._lines[key] = Line(events, align(text, events))
+        return self._lines[key]
+
+    def _own_bar(self, bar: int) -> int | None:
+        if bar in self.bars or self.version.origin != "encoding":
+            return self.bars.get(bar)
+        return self.passage.bar_index.get(self.text.bars[bar].n)
+
+    def _voice(self, bar: int, voice: int) -> int:
+        """Return the version's number for a voice: the same, else what is left in order."""
+        own = voices_in(self.passage, self.version.staff, self._own_bar(bar))
+        text = voices_in(self.text, self.text_staff, bar)
+        if voice in own:
+            return voice
+        left_own = [v for v in own if v not in text]
+        left_text = [v for v in text if v not in own]
+        if voice in left_text and left_text.index(voice) < len(left_own):
+            return left_own[left_text.index(voice)]
+        return voice
+
+    def text_voice(self, bar: int, voice: int) -> int:
+        """Return the text's number for a voice of the version: the inverse of the above."""
+        for candidate in voices_in(self.text, self.text_staff, bar):
+            if self._voice(bar, candidate) == voice:
+                return candidate
+        return voice
+
+    def in_text(self, xml_id: str) -> str | None:
+        """Return the text's note or event that is the same as one of the version's."""
+        event = self.passage.by_id.get(xml_id)
+        bar = None if event is None else self.text_bar(event.bar)
+        if event is None or bar is None:
+            return None
+        voice = self.text_voice(bar, event.voice)
+        text = voice_of(self.text, self.text_staff, bar, voice)
+        line = self.line(bar, voice)
+        if event not in line.events:
+            return None
+        at = line.events.index(event)
+        block = next(b for b in line.blocks if b.version_from <= at < b.version_to)
+        offset = min(at - block.version_from, block.text_to - block.text_from - 1)
+        if offset < 0:
+            return None
+        return counterpart(event, xml_id, text[block.text_from + offset])
+
+    def moment_in_text(self, moment: Moment) -> Moment | None:
+        """Return the moment with the text's bar; None where the text has no such bar."""
+        bar = self.text_bar(moment.bar)
+        return None if bar is None else Moment(bar, moment.offset)
+
+    def copies(self, elements: Sequence[Element]) -> list[Element]:
+        """Return copies of elements of the version under ids of their own.
+
+        References to other elements of the version are not yet turned: see `turn_references`.
+        """
+        made = []
+        for element in elements:
+            copy = deepcopy(element)
+            copy.tail = None
+            for one in copy.iter(etree.Element):
+                xml_id = one.get(XML_ID)
+                if xml_id is not None:
+                    new = self.names.music(xml_id, self.owner)
+                    one.set(XML_ID, new)
+                    self.copied[xml_id] = new
+                if one.get("staff") == str(self.version.staff):
+                    one.set("staff", str(self.text_staff))
+            made.append(copy)
+        return made
+
+    def turn_references(self, element: Element) -> None:
+        """Let a copy point to other copies, else to the text's note that is the same, else not."""
+        for one in element.iter(etree.Element):
+            for name in references_of(one):
+                tokens = one.get(name, "").split()
+                turned = [t for t in map(self._turned, tokens) if t is not None]
+                if turned:
+                    one.set(name, " ".join(turned))
+                else:
+                    del one.attrib[name]
+
+    def _turned(self, reference: str) -> str | None:
+        if not reference.startswith("#"):
+            return reference
+        xml_id = reference[1:]
+        if xml_id in self.copied:
+            return f"#{self.copied[xml_id]}"
+        same = self.in_text(xml_id)
+        return None if same is None else f"#{same}"
+
+
+def counterpart(event: Event, xml_id: str, other: Event) -> str:
+    """Return the id, in `other`, of the note that answers the note `xml_id` of `event`."""
+    if event.xml_id == xml_id or not other.heads:
+        return other.xml_id
+    index = next((i for i, head in enumerate(event.heads) if head.xml_id == xml_id), None)
+    if index is None:
+        return other.xml_id
+    same = [head for head in other.heads if head.pitch == event.heads[index].pitch]
+    return (same[0] if same else other.heads[min(index, len(other.heads) - 1)]).xml_id
+
+
+def strands_of(
+    text: Passage, decisions: Sequence[Decision], names: Names
+) -> Iterator[tuple[Decision, int, Strand]]:
+    """Yield for each comparison of each decision the strand it belongs to."""
+    found: dict[object, Strand] = {}
+    for decision in decisions:
+        for index, comparison in enumerate(decision.comparisons):
+            version = comparison.version
+            owner = version.hand or ""
+            if version.origin != "encoding":
+                owner = f"{decision.id}.{index}"
+            key = (id(version.passage), version.staff, decision.span.staff, owner)
+            if key not in found:
+                found[key] = Strand(text, decision.span.staff, version, owner, names)
+            found[key].know_bars(decision, version)
+            yield decision, index, found[key]
