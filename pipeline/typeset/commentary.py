@@ -18,7 +18,6 @@ from pipeline.edition.head import Role
 from pipeline.edition.layer import Layer
 from pipeline.edition.model import Edition
 from pipeline.engrave.examples import Example
-from pipeline.engrave.fonts import music_font_face
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.problems import Origin, Outcome
 from pipeline.score.model import Pitch, Score
@@ -36,7 +35,7 @@ from pipeline.typeset.views import Chapter, CommentaryView, LayerView, MovementV
 from pipeline.typeset.wording import Wording, wording_of
 
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
-EXAMPLE_WIDTH_MM = 128.0
+EXAMPLE_WIDTH_MM = 133.0
 """The width of the text column, which music examples fill."""
 
 Samples = Mapping[Layer, Sequence[Svg]]
@@ -58,9 +57,7 @@ def commentary_html(
     """
     view = commentary_view(edition, score, decisions, examples, samples, language, proof)
     template = _environment().get_template("commentary.html.jinja")
-    return template.render(
-        view=view, faces_css=Markup(faces().css), music_css=Markup(music_font_face())
-    )
+    return template.render(view=view, faces_css=Markup(faces().css))
 
 
 def commentary_pdf(html: str) -> Outcome[bytes]:
@@ -91,6 +88,7 @@ def commentary_view(
     headings = {key: say(f"document.{key}") for key in _CHAPTERS}
     preface, method = _text(edition, "preface", prose), _text(edition, "method", prose)
     movements = remarks.movements(decisions)
+    drawn = stemma(head.witnesses, _stemma_in_words(edition, wording))
     left_out = {
         "preface": not preface,
         "method": not method,
@@ -118,7 +116,7 @@ def commentary_view(
         caution=say("reading.caution"),
         layers=tuple(_layer(layer, samples.get(layer, ()), wording) for layer in Layer),
         sources=source_views(head, statements),
-        stemma=stemma(head.witnesses, _stemma_in_words(edition, wording)),
+        stemma=picture(drawn) if drawn else None,
         stemma_heading=say("document.stemma"),
         stemma_caption=say("sources.stemma_caption"),
         method=method,

@@ -13,9 +13,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
+from pipeline.engrave.fonts import MUSIC_FACE
 from pipeline.problems import Origin, Problem, warning
 from pipeline.typeset.signs import FAMILY as SIGNS_FAMILY
-from pipeline.typeset.signs import signs_face
+from pipeline.typeset.signs import music_face, signs_face
 
 TEXT_FAMILY = "Apparatus Text"
 WEIGHTS = (400, 600)
@@ -52,8 +53,11 @@ class Faces:
 @cache
 def faces(text_face: tuple[FaceFile, ...] = TEXT_FACE) -> Faces:
     """Return the faces of this machine; a missing text face is a warning, never an error."""
-    files = {"signs": signs_face()}
-    rules = [_rule(SIGNS_FAMILY, "signs", "normal", 400)]
+    files = {"signs": signs_face(), "music": music_face()}
+    rules = [
+        _rule(SIGNS_FAMILY, "signs", "normal", 400),
+        _rule(MUSIC_FACE, "music", "normal", 400),
+    ]
     problems = []
     for face in text_face:
         data = _read(face)

@@ -10,6 +10,7 @@ from pipeline.collation.model import Change, Difference, Version
 from pipeline.score.model import Marking, MarkingKind, Moment, Passage
 from pipeline.typeset.note_phrases import Said
 from pipeline.typeset.places import Locator
+from pipeline.typeset.signs import dynamic
 from pipeline.typeset.wording import Wording
 
 
@@ -33,7 +34,7 @@ def marking_name(marking: Marking, wording: Wording) -> Markup:
     """Return what the marking is called: *p*, “dolce”, slur, crescendo hairpin, fingering 3."""
     match marking.kind:
         case MarkingKind.DYNAMIC:
-            return Markup('<b class="dynamic">{}</b>').format(marking.content)
+            return dynamic(marking.content)
         case MarkingKind.WORDS | MarkingKind.TEMPO:
             return wording.quoted(Markup("<i>{}</i>").format(marking.content))
         case MarkingKind.HAIRPIN:

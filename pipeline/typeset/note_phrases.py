@@ -59,14 +59,24 @@ def say_notes(difference: Difference, locator: Locator) -> Iterator[Said]:
             bows = difference.kind is DifferenceKind.BOW_SIGN
             yield from _signs(text, reading, bows, wording)
         case _:
-            theirs, ours = (pitches_of_run(_from_notes(r), wording) for r in (reading, text))
-            yield _instead(theirs, ours, text, wording)
+            theirs, ours = _only_what_differs(_from_notes(reading), _from_notes(text))
+            runs = (pitches_of_run(run, wording) for run in (theirs, ours))
+            yield _instead(*runs, text, wording)
 
 
 def _from_notes(run: Sequence[Event]) -> Sequence[Event]:
     """Return the run without silence at its ends."""
     sounding = [index for index, event in enumerate(run) if event.heads]
     return run[sounding[0] : sounding[-1] + 1] if sounding else run
+
+
+def _only_what_differs(
+    reading: Sequence[Event], text: Sequence[Event]
+) -> tuple[Sequence[Event], Sequence[Event]]:
+    """Return two single chords of one size without the notes they share; other runs as they are."""
+    if len(reading) == len(text) == 1 and len(reading[0].heads) == len(text[0].heads) > 1:
+        return _without(reading, text), _without(text, reading)
+    return reading, text
 
 
 def _without(more: Sequence[Event], less: Sequence[Event]) -> tuple[Event, ...]:
@@ -108,13 +118,15 @@ def _head_shapes(run: Sequence[Event], wording: Wording) -> Markup:
 
 def _instead(reading: Markup, text: Markup, events: Sequence[Event], wording: Wording) -> Said:
     phrase = wording.say("differences.instead", reading=reading, text=text)
-    return Said(lambda _: phrase, tuple(events))
+    return Said(lambda _: phrase, tuple(events), ("instead", str(phrase)))
 
 
 def _notes(key: str, events: Sequence[Event], wording: Wording) -> Said:
     count = sum(len(event.heads) for event in events)
     pitches = pitches_of_run(events, wording)
-    what = wording.say("differences.notes", n=count, pitches=pitches)
+    graces = bool(events) and all(event.grace for event in events)
+    named = "differences.graces" if graces else "differences.notes"
+    what = wording.say(named, n=count, pitches=pitches)
     phrase = wording.say(key, n=count, what=what)
     return Said(lambda _: phrase, tuple(events))
 

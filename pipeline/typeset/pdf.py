@@ -13,6 +13,7 @@ from typing import Any
 
 from pipeline.problems import Origin, Outcome, Problem, warning
 from pipeline.typeset.faces import SCHEME, Faces
+from pipeline.typeset.pictures import PICTURE_ADDRESS
 
 _LOGGERS = ("weasyprint", "fontTools")
 
@@ -20,8 +21,8 @@ _LOGGERS = ("weasyprint", "fontTools")
 def html_to_pdf(html: str, faces: Faces, origin: Origin, identifier: bytes) -> Outcome[bytes]:
     """Return the PDF and what the typesetter had to say.
 
-    Nothing is fetched: only the faces given are reachable. `identifier` becomes the PDF's file
-    identifier, so that the same pages are the same bytes.
+    Nothing is fetched: only the faces given and pictures in the HTML itself are reachable.
+    `identifier` becomes the PDF's file identifier, so that the same pages are the same bytes.
     """
     import weasyprint
     from weasyprint.text.fonts import FontConfiguration
@@ -40,9 +41,11 @@ def _fetcher(files: Mapping[str, bytes]) -> Any:
     from weasyprint.urls import URLFetcher, URLFetcherResponse
 
     class FacesOnly(URLFetcher):  # type: ignore[misc] # WeasyPrint ships no types
-        """Gives out the faces; every other address is refused."""
+        """Gives out the faces and the pictures inside the page; every other address is refused."""
 
         def fetch(self, url: str, headers: object = None) -> Any:
+            if url.startswith(PICTURE_ADDRESS):
+                return super().fetch(url, headers)
             scheme, _, name = url.partition(":")
             if scheme != SCHEME or name not in files:
                 raise ValueError(f"nothing but the faces is read while typesetting, not {url}")

@@ -26,6 +26,9 @@ from pipeline.typeset.views import (
     RemarkView,
 )
 
+_BESIDE_MM = 66.0
+"""The widest example that leaves room for prose beside it in a text column of 133 mm."""
+
 _ROMAN = ((10, "X"), (9, "IX"), (5, "V"), (4, "IV"), (1, "I"))
 
 
@@ -107,6 +110,8 @@ class Remarks:
         record = decision.filed.record
         passage = next(m.passage for m in self.score.movements if m.n == decision.span.movement)
         example = self.examples.get(record.id)
+        pictures = tuple(picture(svg) for svg in example.systems) if example else ()
+        widest = max((one.width_mm for one in pictures), default=0.0)
         closing = (self.statements.evidence(record.evidence), self.statements.certainty(record))
         return RemarkView(
             anchor=_anchor(decision),
@@ -115,10 +120,11 @@ class Remarks:
             kind=self.statements.wording.say(f"kinds.{record.kind}"),
             statements=self.statements.of(decision, passage),
             alternatives=Alternatives(self.statements).of(record),
-            pictures=tuple(picture(svg) for svg in example.systems) if example else (),
+            pictures=pictures,
+            beside=0 < widest <= _BESIDE_MM,
             reason=self.statements.prose.blocks(record.reason),
             evidence=Markup(" ").join(part for part in closing if part),
-            filed=self._filed(decision),
+            filed=Markup.escape(record.id),
         )
 
     def _title(self, n: int) -> Markup:

@@ -38,6 +38,12 @@ _SMUFL: dict[str, int] = {
     "\U0001d13e": 0xE4E6,  # rest8th
     "\U0001d13f": 0xE4E7,  # rest16th
     "\U0001d140": 0xE4E8,  # rest32nd
+    "p": 0xE520,  # dynamicPiano
+    "m": 0xE521,  # dynamicMezzo
+    "f": 0xE522,  # dynamicForte
+    "r": 0xE523,  # dynamicRinforzando
+    "s": 0xE524,  # dynamicSforzando
+    "z": 0xE525,  # dynamicZ
 }
 
 _HEIGHT: dict[str, tuple[int, int]] = {
@@ -54,13 +60,24 @@ _HEIGHT: dict[str, tuple[int, int]] = {
 """Where each sign stands against the base line, in thousandths of the type size: lowest, highest.
 The signs are tuned to a face whose capitals are about 650 high; nothing else about it matters."""
 
+_DYNAMIC_SCALE = 0.55
+"""Dynamics keep their proportions to each other: thousandths of the type size a SMuFL unit."""
+
 _SIDE_BEARING = 45
-_RUN = re.compile("[" + "".join(_SMUFL) + "]+")
+_RUN = re.compile("[" + "".join(sign for sign in _SMUFL if not sign.isascii()) + "]+")
+_DYNAMIC = re.compile("[pmfrsz]+")
 
 
 def in_signs_face(text: Markup) -> Markup:
     """Return the markup with every run of music signs set upright in the signs face."""
     return Markup(_RUN.sub(lambda run: f'<span class="sign">{run[0]}</span>', str(text)))
+
+
+def dynamic(content: str) -> Markup:
+    """Return a dynamic in its engraved letters; words such as cresc. in italics."""
+    if _DYNAMIC.fullmatch(content):
+        return Markup('<span class="dynamic">{}</span>').format(content)
+    return Markup("<i>{}</i>").format(content)
 
 
 @cache
@@ -72,7 +89,7 @@ def signs_face() -> bytes:
     from fontTools.pens.ttGlyphPen import TTGlyphPen
     from fontTools.ttLib import TTFont
 
-    music = TTFont(io.BytesIO(_music_face()))
+    music = TTFont(io.BytesIO(music_face()))
     glyphs, names = music.getGlyphSet(), music.getBestCmap()
     order, outlines, metrics, characters = [".notdef"], {}, {}, {}
     outlines[".notdef"] = TTGlyphPen(None).glyph()
@@ -83,15 +100,18 @@ def signs_face() -> bytes:
         bounds = BoundsPen(glyphs)
         glyphs[names[smufl]].draw(bounds)
         left, bottom, right, top = bounds.bounds
-        low, high = _HEIGHT[sign]
-        scale = (high - low) / (top - bottom)
+        if sign in _HEIGHT:
+            low, high = _HEIGHT[sign]
+            scale, bearing = (high - low) / (top - bottom), _SIDE_BEARING
+        else:
+            low, scale, bearing = _DYNAMIC_SCALE * bottom, _DYNAMIC_SCALE, 0
         pen = TTGlyphPen(None)
-        shift = (_SIDE_BEARING - scale * left, low - scale * bottom)
+        shift = (bearing - scale * left, low - scale * bottom)
         glyphs[names[smufl]].draw(TransformPen(pen, (scale, 0, 0, scale, *shift)))
         name = f"u{ord(sign):04X}"
         order.append(name)
         outlines[name] = pen.glyph()
-        metrics[name] = (round(scale * (right - left)) + 2 * _SIDE_BEARING, _SIDE_BEARING)
+        metrics[name] = (round(scale * (right - left)) + 2 * bearing, bearing)
         characters[ord(sign)] = name
     return _face(FontBuilder(UNITS_PER_EM, isTTF=True), order, outlines, metrics, characters)
 
@@ -113,7 +133,9 @@ def _face(builder, order, outlines, metrics, characters) -> bytes:  # type: igno
     return file.getvalue()
 
 
-def _music_face() -> bytes:
+@cache
+def music_face() -> bytes:
+    """Return the music face itself (WOFF2), as the engraver's package carries it."""
     css = (importlib.resources.files("verovio") / "data" / "Leipzig.css").read_text("utf-8")
     found = re.search(r"base64,([A-Za-z0-9+/=]+)", css)
     if found is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from pipeline.edition.head import EditionHead, Witness
-from pipeline.typeset.statements import Statements, sentence
+from pipeline.typeset.statements import Statements, capitalised, sentence
 from pipeline.typeset.views import SourceView
 
 
@@ -19,9 +19,7 @@ def _source(siglum: str, witness: Witness, head: EditionHead, statements: Statem
     kind = say(f"sources.kinds.{witness.kind.value}")
     if witness.principal:
         kind = Markup("{}, {}").format(kind, say("sources.principal"))
-    facts = []
-    if witness.date:
-        facts.append(Markup.escape(witness.date))
+    facts = [Markup(", ").join(part for part in (capitalised(kind), witness.date) if part)]
     if witness.by:
         facts.append(say("sources.by", name=statements.agent(witness.by)))
     if witness.copied_from:
@@ -33,7 +31,6 @@ def _source(siglum: str, witness: Witness, head: EditionHead, statements: Statem
     return SourceView(
         siglum=siglum,
         title=prose.inline(witness.title),
-        kind=kind,
         facts=tuple(sentence(fact) for fact in facts),
         description=prose.blocks(witness.description),
     )

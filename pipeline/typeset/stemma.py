@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from pipeline.edition.head import Witness
+from pipeline.engrave.svg_for_print import Svg
 from pipeline.typeset.faces import FALLBACK, TEXT_FAMILY
-from pipeline.typeset.views import PictureView
 
 _ROW_MM = 24.0
 _COLUMN_MM = 34.0
@@ -34,7 +34,7 @@ class _Node:
     y: float
 
 
-def stemma(witnesses: Mapping[str, Witness], title: str) -> PictureView | None:
+def stemma(witnesses: Mapping[str, Witness], description: str) -> Svg | None:
     """Return the drawing, or None where no source was copied from another."""
     models = {
         siglum: tuple(m for m in witness.copied_from if m in witnesses)
@@ -51,17 +51,16 @@ def stemma(witnesses: Mapping[str, Witness], title: str) -> PictureView | None:
     drawn = Markup("").join([*arrows, *(_drawn(node) for node in nodes.values())])
     markup = Markup(
         '<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" '
-        'viewBox="0 0 {w} {h}"><title>{title}</title><g font-family=\'"{face}", {fallback}\' '
+        'viewBox="0 0 {w} {h}"><g font-family=\'"{face}", {fallback}\' '
         'text-anchor="middle">{drawn}</g></svg>'
     ).format(
         w=_mm(width),
         h=_mm(height),
-        title=title,
         face=TEXT_FAMILY,
         fallback=Markup(FALLBACK),
         drawn=drawn,
     )
-    return PictureView(markup, width, height)
+    return Svg(str(markup), width, height, description)
 
 
 def rows(models: Mapping[str, tuple[str, ...]]) -> dict[str, int]:

@@ -7,16 +7,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from pipeline.typeset.pictures import PictureView
 from pipeline.typeset.places import Key
-
-
-@dataclass(frozen=True)
-class PictureView:
-    """A picture as SVG markup with its title inside."""
-
-    markup: Markup
-    width_mm: float
-    height_mm: float
 
 
 @dataclass(frozen=True)
@@ -33,7 +25,10 @@ class AlternativeView:
 
 @dataclass(frozen=True)
 class RemarkView:
-    """One remark. `statements` are the phrases from the record, `reason` the editor's prose."""
+    """One remark. `statements` are the phrases from the record, `reason` the editor's prose.
+
+    `beside` says that the pictures are narrow enough to stand beside the prose.
+    """
 
     anchor: str
     number: int
@@ -42,6 +37,7 @@ class RemarkView:
     statements: tuple[Markup, ...]
     alternatives: tuple[AlternativeView, ...]
     pictures: tuple[PictureView, ...]
+    beside: bool
     reason: Markup
     evidence: Markup
     filed: Markup
@@ -72,7 +68,6 @@ class SourceView:
 
     siglum: str
     title: Markup
-    kind: Markup
     facts: tuple[Markup, ...]
     description: Markup
 

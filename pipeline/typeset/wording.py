@@ -67,7 +67,7 @@ class Wording:
 
     def day(self, day: date) -> str:
         """Return a date as the language writes it."""
-        return format_date(day, self._plain("dates"), locale=self.code)
+        return format_date(day, self.plain("dates"), locale=self.code)
 
     def listed(self, items: Iterable[str | Markup]) -> Markup:
         """Return the items joined as the language joins them: "a, b and c"."""
@@ -80,11 +80,10 @@ class Wording:
 
     def quoted(self, text: str | Markup) -> Markup:
         """Return the text in the language's quotation marks."""
-        return Markup("{}{}{}").format(
-            self._plain("quotes.open"), text, self._plain("quotes.close")
-        )
+        return Markup("{}{}{}").format(self.plain("quotes.open"), text, self.plain("quotes.close"))
 
-    def _plain(self, key: str) -> str:
+    def plain(self, key: str) -> str:
+        """Return a text that has no plural forms and nothing to fill in, as it is written."""
         text = self.texts[key]
         if not isinstance(text, str):
             raise KeyError(f"{key} has plural forms")

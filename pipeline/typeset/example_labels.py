@@ -1,0 +1,43 @@
+"""The wording of the music examples: a label for each staff, a description of each picture."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pipeline.collation.model import Decision
+from pipeline.edition.model import Edition
+from pipeline.edition.records import Bowing, FingeringRecord, Ossia, Tradition
+from pipeline.engrave.parts import ExamplePart, PartRole
+from pipeline.typeset.prose import Prose
+from pipeline.typeset.wording import Wording, wording_of
+
+
+@dataclass(frozen=True)
+class ExampleLabels:
+    """Labels the staves of the examples of one edition in one language."""
+
+    wording: Wording
+    prose: Prose
+
+    def __call__(self, decision: Decision, part: ExamplePart) -> str:
+        """Return the label of a staff, or for the whole example what it shows."""
+        record = decision.filed.record
+        if part.role is PartRole.WHOLE:
+            kind = self._say(f"kinds.{record.kind}")
+            bars = record.place.bar
+            return self.wording.say("example.described", bar=bars, label=kind).striptags()
+        if part.role is PartRole.READING:
+            return ", ".join(decision.comparisons[part.index].version.witnesses)
+        if part.role is PartRole.ALTERNATIVE and isinstance(record, FingeringRecord | Bowing):
+            return record.alternatives[part.index].name
+        if isinstance(record, Ossia | Tradition) and part.role is not PartRole.TEXT:
+            return self.prose.plain(record.label) or self._say(f"example.{record.kind}")
+        return self._say("example.text")
+
+    def _say(self, key: str) -> str:
+        return self.wording.say(key).striptags()
+
+
+def example_labels(edition: Edition, language: str) -> ExampleLabels:
+    """Return the labels in a language that there is wording for."""
+    return ExampleLabels(wording_of(language), Prose(language, edition.head.main_language))
