@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from pipeline.engrave.verovio_svg import Drawing, Shape, Words
 
@@ -32,8 +33,18 @@ class _Arch:
 
     def top(self, left: float, right: float) -> float | None:
         """The highest point (least y) between two horizontal positions; None outside the slur."""
-        heights = [y for x, y in self.points if left <= x <= right]
-        return min(heights, default=None)
+        if right < self.points[0][0] or left > self.points[-1][0]:
+            return None
+        inside = [y for x, y in self.points if left <= x <= right]
+        return min([*inside, self._height(left), self._height(right)])
+
+    def _height(self, x: float) -> float:
+        """The height at one place, that of the nearer end outside the slur."""
+        for (x1, y1), (x2, y2) in pairwise(self.points):
+            if x <= x2:
+                share = max(0.0, (x - x1) / (x2 - x1)) if x2 > x1 else 0.0
+                return y1 + share * (y2 - y1)
+        return self.points[-1][1]
 
 
 @dataclass(frozen=True)
@@ -90,9 +101,7 @@ def _bezier(values: list[float], t: float) -> float:
 def _above_arches(words: Words, arches: Iterable[_Arch]) -> Words:
     for arch in sorted(arches, key=lambda arch: -min(y for _, y in arch.points)):
         box = _box(words)
-        width = arch.points[-1][0] - arch.points[0][0]
-        margin = max(0.0, width / _STEPS - (box.right - box.left)) / 2
-        top = arch.top(box.left - margin, box.right + margin)
+        top = arch.top(box.left, box.right)
         if top is None or box.top > top + _REACH or box.bottom <= top - _GAP:
             continue
         words = replace(words, y=words.y - (box.bottom - (top - _GAP)))

@@ -98,9 +98,13 @@ def bars_shown(span: Span) -> tuple[int, ...]:
     return tuple(range(span.start.bar, last + 1))
 
 
-def _has_short_notes(span: Span) -> bool:
+def _has_digits_on_short_notes(span: Span, record: FingeringRecord) -> bool:
     """Return whether digits in brackets would touch at ordinary spacing: sixteenths and shorter."""
-    return any(0 < event.duration <= _SHORT_QUARTERS for event in span.notes)
+    return any(
+        0 < event.duration <= _SHORT_QUARTERS and fingering.fingers
+        for alternative in record.alternatives
+        for event, fingering in zip(span.notes, alternative.fingers, strict=False)
+    )
 
 
 def _systems(decision: Decision, passage: Passage, setting: Setting) -> tuple[System, ...]:
@@ -109,7 +113,9 @@ def _systems(decision: Decision, passage: Passage, setting: Setting) -> tuple[Sy
     match record:
         case FingeringRecord():
             staves = fingering_staves(decision, record, passage, bars, setting)
-            return (System(staves, widely_spaced=_has_short_notes(decision.span)),)
+            return (
+                System(staves, widely_spaced=_has_digits_on_short_notes(decision.span, record)),
+            )
         case Bowing():
             return (System(bowing_staves(decision, record, passage, bars, setting)),)
         case Ossia():

@@ -18,7 +18,7 @@ from pipeline.engrave.verovio import (
 
 _LABEL_OVERHANG = 0.06
 """Staff heights that a character may be wider in the page's face than Verovio reckons."""
-_WIDE_SPACING = (0.36, 0.72)
+_WIDE_SPACING = (0.33, 0.68)
 """Linear and non-linear spacing where every note has a digit in brackets above it."""
 
 

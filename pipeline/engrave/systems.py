@@ -14,7 +14,7 @@ from lxml import etree
 
 from pipeline.engrave.excerpts import Excerpt
 from pipeline.engrave.house_style import PLAIN, TextLook
-from pipeline.engrave.mei_tree import XML_ID, mei
+from pipeline.engrave.mei_tree import XML_ID, drop, mei
 from pipeline.engrave.openings import Opening
 
 LABEL_CHARACTERS = 18
@@ -41,13 +41,14 @@ class System:
     """Staves that stand one above the other and have as many bars.
 
     `leading` is the index of the staff that meter, bar lines, numbers and tempo are taken from.
-    `meter_hidden` leaves the meter out although it is set just before the first bar;
-    `widely_spaced` gives room to digits in brackets.
+    `meter_hidden` leaves the meter out although it is set just before the first bar,
+    `number_hidden` the bar's number; `widely_spaced` gives room to digits in brackets.
     """
 
     staves: tuple[StaffLine, ...]
     leading: int = 0
     meter_hidden: bool = False
+    number_hidden: bool = False
     widely_spaced: bool = False
 
     @property
@@ -82,7 +83,14 @@ def system_document(system: System) -> str:
     for index in range(len(lead.excerpt.bars)):
         if index:
             _append_changes(section, system.staves, index)
-        section.append(_measure(system.staves, index, lead))
+        measure = _measure(system.staves, index, lead)
+        if system.number_hidden:
+            drop(measure, "n")
+        elif index == 0:
+            number = etree.Element(mei("mNum"))
+            number.text = measure.get("n")
+            measure.insert(0, number)
+        section.append(measure)
     return etree.tostring(root, encoding="unicode")
 
 
@@ -155,8 +163,6 @@ def _same(one: etree._Element | None, other: etree._Element | None) -> bool:
 def _measure(staves: tuple[StaffLine, ...], index: int, lead: StaffLine) -> etree._Element:
     top = lead.excerpt.bars[index]
     measure = etree.Element(mei("measure"), dict(top.measure_attributes), n=top.n)
-    if index == 0:
-        etree.SubElement(measure, mei("mNum")).text = top.n
     for n, staff in enumerate(staves, start=1):
         holder = etree.SubElement(measure, mei("staff"), n=str(n))
         for layer in staff.excerpt.bars[index].layers:
