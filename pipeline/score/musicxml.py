@@ -164,10 +164,18 @@ def _take_over_lines(imported: Imported) -> None:
     for index, measure in enumerate(imported.root.iter(tag("measure"))):
         if index < len(lines):
             for element in measure.iter("*"):
-                element.sourceline = lines[index]
+                element.sourceline = _storable(lines[index])
     for note, element in imported.mei_of.items():
         for inner in element.iter("*"):
-            inner.sourceline = note.sourceline
+            inner.sourceline = _storable(note.sourceline)
+
+
+def _storable(line: int) -> int:
+    """Return the line, or the last one that libxml2 can be told: it keeps 16 bits of it.
+
+    A problem further down names its bar as well, so it can still be found.
+    """
+    return min(line, 0xFFFF)
 
 
 def _own_identifiers(root: Element, own: frozenset[str]) -> None:
