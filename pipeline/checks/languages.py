@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Annotated, get_args, get_origin
 
 from pydantic import BaseModel
 
@@ -26,6 +27,8 @@ def missing_translation(material: Material) -> Iterator[Fault]:
     languages = material.edition.head.languages
     main = material.edition.head.main_language
     for text, origins, path, place in _all_prose(material):
+        if _is_personal_name(path) and MAIN_LANGUAGE in text:
+            continue
         missing = [code for code in languages if in_language(text, code, main) is None]
         if missing:
             name = ".".join(str(step) for step in path if isinstance(step, str))
@@ -93,12 +96,27 @@ def _all_prose(material: Material) -> Iterator[tuple[Prose, Origins, Path, str]]
             yield text, filed.origins, path, place
 
 
+def _is_personal_name(path: Path) -> bool:
+    """Return whether the text is the name of an agent: a person is called the same everywhere."""
+    return path[0] == "agents" and path[-1] == "name"
+
+
+def _holds_prose(annotation: object) -> bool:
+    """Return whether a field is text by language code, whatever the patterns set on both."""
+    if get_origin(annotation) is not Mapping:
+        return False
+    return all(
+        part is str or (get_origin(part) is Annotated and get_args(part)[0] is str)
+        for part in get_args(annotation)
+    )
+
+
 def _prose_in(value: object, path: Path) -> Iterator[tuple[Prose, Path]]:
     """Yield every text per language inside a model, with the path of keys to it."""
     if isinstance(value, BaseModel):
         for name, field in type(value).model_fields.items():
             inner = getattr(value, name)
-            if field.annotation == Mapping[str, str]:
+            if _holds_prose(field.annotation):
                 if inner:
                     yield inner, (*path, name)
             else:

@@ -9,7 +9,7 @@ from pipeline.checks.material import Material
 from pipeline.collation.decisions import decide
 from pipeline.edition.fit import fit
 from pipeline.edition.head import EditionHead
-from pipeline.edition.model import Edition, Origins, Text
+from pipeline.edition.model import Edition, FiledRecord, Origins, Text
 from pipeline.edition.plain_values import plain
 from pipeline.edition.record_files import read_record_file
 from pipeline.edition.yaml_positions import read_yaml
@@ -52,10 +52,13 @@ def head_of(written: str) -> tuple[EditionHead, Origins]:
 
 def edition_of(records: str, head: str = HEAD, texts: tuple[Text, ...] = ()) -> Edition:
     """Return an edition with the records of one file, records/all.yaml."""
-    filed = read_record_file(records, "records/all.yaml")
-    assert not filed.problems, filed.problems
+    filed: tuple[FiledRecord, ...] = ()
+    if records:
+        outcome = read_record_file(records, "records/all.yaml")
+        assert not outcome.problems, outcome.problems
+        filed = outcome.value or ()
     read, origins = head_of(head)
-    return Edition(Path("/edition"), read, origins, filed.value or (), texts)
+    return Edition(Path("/edition"), read, origins, filed, texts)
 
 
 def small_edition(
