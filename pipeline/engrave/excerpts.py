@@ -100,7 +100,7 @@ def cut(passage: Passage, bars: tuple[int, ...], staff: int, prefix: str) -> Exc
     first, last = min(bars), max(bars)
     if last >= len(tree.measures):
         raise IndexError(f"{passage.file} has {len(tree.measures)} bars, not {last + 1}")
-    states = openings(tree, staff, first, last)
+    states = openings(passage.mei, staff)[first : last + 1]
     window = Window(
         staff=staff,
         first=first,
@@ -108,7 +108,7 @@ def cut(passage: Passage, bars: tuple[int, ...], staff: int, prefix: str) -> Exc
         last_beat=_beats_end(passage.bars[last].filled, states[-1].beat_unit),
     )
     layers = [_layers(tree, index, staff) for index in range(first, last + 1)]
-    markings = cut_markings(tree, window)
+    markings = cut_markings(passage.mei, window)
     for index, tie in cut_ties(layers, window):
         markings[index].append(tie)
     for index, held in enumerate(layers):

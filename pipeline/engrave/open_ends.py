@@ -11,10 +11,20 @@ import re
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from lxml import etree
 
-from pipeline.engrave.mei_tree import XML_ID, MeiTree, drop, local, mei, referred, stands_on
+from pipeline.engrave.mei_tree import (
+    XML_ID,
+    MeiTree,
+    drop,
+    local,
+    mei,
+    mei_tree,
+    referred,
+    stands_on,
+)
 
 GOES_ON_FROM_BEFORE = frozenset({"slur", "tie", "phrase", "hairpin", "octave", "bracketSpan"})
 """Lines that make sense without their beginning."""
@@ -36,25 +46,48 @@ class Window:
         return self.first <= bar <= self.last
 
 
-def cut_markings(tree: MeiTree, window: Window) -> list[list[etree._Element]]:
-    """Return fresh copies of the markings of each bar of the window, cut at its edges."""
+@dataclass(frozen=True)
+class _Extent:
+    """A marking of the passage and the bars (indexes) it reaches from and to.
+
+    `beat` is the `@tstamp` at which it ends, or "" where it ends with a note.
+    """
+
+    marking: etree._Element
+    start: int
+    end: int
+    beat: str
+
+
+def cut_markings(document: bytes, window: Window) -> list[list[etree._Element]]:
+    """Return fresh copies of the markings of each bar of the window, cut at its edges.
+
+    `document` is a passage's MEI.
+    """
     kept: list[list[etree._Element]] = [[] for _ in range(window.first, window.last + 1)]
-    for index in range(window.last + 1):
-        for marking in tree.beside_staves(index):
-            if not stands_on(marking, window.staff, tree):
-                continue
-            start = tree.bar_of.get(referred(marking, "startid"), index)
-            end, beat = _end(marking, index, start, tree)
-            if start > window.last or end < window.first:
-                continue
-            if start < window.first and local(marking) not in GOES_ON_FROM_BEFORE:
-                continue
-            copy = deepcopy(marking)
-            copy.tail = None
-            copy.set("staff", str(window.staff))
-            _shorten(copy, start, end, beat, window)
-            kept[max(start, window.first) - window.first].append(copy)
+    for extent in _extents(document, window.staff):
+        if extent.start > window.last or extent.end < window.first:
+            continue
+        if extent.start < window.first and local(extent.marking) not in GOES_ON_FROM_BEFORE:
+            continue
+        copy = deepcopy(extent.marking)
+        copy.tail = None
+        copy.set("staff", str(window.staff))
+        _shorten(copy, extent, window)
+        kept[max(extent.start, window.first) - window.first].append(copy)
     return kept
+
+
+@lru_cache(maxsize=128)
+def _extents(document: bytes, staff: int) -> tuple[_Extent, ...]:
+    """All markings of one staff, in document order."""
+    tree = mei_tree(document)
+    return tuple(
+        _extent(marking, index, tree)
+        for index in range(len(tree.measures))
+        for marking in tree.beside_staves(index)
+        if stands_on(marking, staff, tree)
+    )
 
 
 def cut_ties(
@@ -103,28 +136,28 @@ def _tie(window: Window, startid: str = "", endid: str = "") -> etree._Element:
     return tie
 
 
-def _end(marking: etree._Element, index: int, start: int, tree: MeiTree) -> tuple[int, str]:
-    """The bar in which a marking ends, and the beat where it is written as `@tstamp2`."""
-    end = referred(marking, "endid")
-    if end in tree.bar_of:
-        return tree.bar_of[end], ""
+def _extent(marking: etree._Element, index: int, tree: MeiTree) -> _Extent:
+    start = tree.bar_of.get(referred(marking, "startid"), index)
+    end = tree.bar_of.get(referred(marking, "endid"))
+    if end is not None:
+        return _Extent(marking, start, end, "")
     written = _TSTAMP2.match(marking.get("tstamp2", ""))
     if written:
-        return index + int(written[1] or 0), written[2]
-    return start, ""
+        return _Extent(marking, start, index + int(written[1] or 0), written[2])
+    return _Extent(marking, start, start, "")
 
 
-def _shorten(copy: etree._Element, start: int, end: int, beat: str, window: Window) -> None:
+def _shorten(copy: etree._Element, extent: _Extent, window: Window) -> None:
     """Let both ends of the copy lie inside the window."""
-    if start < window.first:
+    if extent.start < window.first:
         drop(copy, "startid")
         copy.set("tstamp", "0")
-    first = max(start, window.first)
-    if end > window.last:
+    first = max(extent.start, window.first)
+    if extent.end > window.last:
         drop(copy, "endid")
         copy.set("tstamp2", f"{window.last - first}m+{_number(window.last_beat)}")
-    elif beat:
-        copy.set("tstamp2", f"{end - first}m+{beat}")
+    elif extent.beat:
+        copy.set("tstamp2", f"{extent.end - first}m+{extent.beat}")
 
 
 def _number(value: Fraction) -> str:

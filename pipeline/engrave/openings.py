@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from lxml import etree
 
-from pipeline.engrave.mei_tree import XML_ID, MeiTree, drop, local, mei
+from pipeline.engrave.mei_tree import XML_ID, MeiTree, drop, local, mei, mei_tree
 
 _SIGN_OF_ATTRIBUTE = {
     "clef.shape": ("clef", "shape"),
@@ -69,25 +70,24 @@ class Opening:
         return int(self.meter_text.partition("/")[2] or 4)
 
 
-def openings(tree: MeiTree, staff: int, first: int, last: int) -> list[Opening]:
-    """Return what is valid at the start of each bar from `first` to `last` (indexes, inclusive)."""
+@lru_cache(maxsize=128)
+def openings(document: bytes, staff: int) -> tuple[Opening, ...]:
+    """Return what is valid at the start of each bar of that staff, from the first bar to the last.
+
+    `document` is a passage's MEI. The elements are shared: copy before changing them.
+    """
     found: list[Opening] = []
     state = Opening()
-    index = -1
-    for element in _signs_in_order(tree, staff):
+    for element in _signs_in_order(mei_tree(document), staff):
         name = local(element)
         if name == "measure":
-            index += 1
-            if index > last:
-                break
-            if index >= first:
-                found.append(state)
+            found.append(state)
             state = replace(state, meter_is_new=False)
         elif name in {"scoreDef", "staffDef"}:
             state = _after_definition(state, element)
         else:
             state = _after_sign(state, element)
-    return found
+    return tuple(found)
 
 
 def _signs_in_order(tree: MeiTree, staff: int) -> Iterator[etree._Element]:
