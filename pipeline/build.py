@@ -183,7 +183,8 @@ def bar_rows(folder: Path, movement: int, bar: str) -> Outcome[tuple[ListedEvent
 def extract_to(file: Path, names: Sequence[str], out: Path) -> Outcome[Path]:
     """Take the named layers out of a layered MEI file and write the result to `out`."""
     from pipeline.edition.layer import Layer
-    from pipeline.layers.extract import extract_layers
+    from pipeline.layers.extract import NotLayeredError, extract_layers
+    from pipeline.layers.sheet import NotMeiError
     from pipeline.score.safe_xml import parse_xml
 
     known = [layer.value for layer in Layer]
@@ -201,7 +202,12 @@ def extract_to(file: Path, names: Sequence[str], out: Path) -> Outcome[Path]:
     problems += parse_xml(data, file.name).problems
     if problems:
         return Outcome(None, tuple(problems))
-    _write_all(out.parent, {out.name: extract_layers(data, {Layer(name) for name in names})})
+    try:
+        taken = extract_layers(data, {Layer(name) for name in names})
+    except (NotLayeredError, NotMeiError) as wrong:
+        remedy = "Give an edition.mei that `apparatus build` wrote."
+        return Outcome(None, (error("not-layered", Origin(file.name), str(wrong), remedy),))
+    _write_all(out.parent, {out.name: taken})
     return Outcome(out)
 
 

@@ -167,7 +167,11 @@ def _print_problems(problems: tuple[Problem, ...], write: Callable[[str], object
         write(as_text(problem) + "\n")
     errors = sum(problem.severity is Severity.ERROR for problem in problems)
     if problems:
-        write(f"{errors} errors, {len(problems) - errors} warnings\n")
+        write(f"{_count(errors, 'error')}, {_count(len(problems) - errors, 'warning')}\n")
+
+
+def _count(n: int, what: str) -> str:
+    return f"{n} {what}" if n == 1 else f"{n} {what}s"
 
 
 def _print_rows(rows: tuple[ListedEvent, ...]) -> None:

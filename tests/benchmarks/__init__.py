@@ -1,0 +1,1 @@
+"""What the pipeline costs; run by `make bench`, never by the tests."""

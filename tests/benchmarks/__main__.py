@@ -1,0 +1,67 @@
+"""`make bench`: the cost of the build beside its floor, and how it grows with the records.
+
+Everything is measured in processes of its own, one after the other, on an otherwise idle machine.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from pathlib import Path
+
+from tests.benchmarks.measure import Cost, cost_of
+from tests.corpus import corpus_file
+from tests.generated_edition import write_generated_edition
+
+EDITION = Path("example_edition")
+GROWTH = (100, 400, 1600)
+GROWTH_SCORE = "beethoven/opus59no2/movement1.mxl"
+
+
+def main() -> None:
+    """Print the tables; `python -m tests.benchmarks example|growth` prints one of them."""
+    wanted = sys.argv[1:] or ["example", "growth"]
+    with tempfile.TemporaryDirectory() as folder:
+        if "example" in wanted:
+            example(Path(folder))
+        if "growth" in wanted:
+            growth(Path(folder))
+
+
+def example(folder: Path) -> None:
+    """Print the cost of the example beside Verovio and WeasyPrint alone."""
+    kept = folder / "kept"
+    cost_of("-m", "tests.benchmarks.floor", "record", EDITION, kept)
+    floor = cost_of("-m", "tests.benchmarks.floor", "run", kept, runs=3)
+    build = cost_of("-m", "pipeline", "build", EDITION, "--out", folder / "build", runs=3)
+    check = cost_of("-m", "pipeline", "check", EDITION, runs=3)
+    usage = cost_of("-m", "pipeline", "--help", runs=3)
+    print("The example edition (quickest of three runs)")
+    _row("Verovio and WeasyPrint alone", floor)
+    _row("apparatus build", build, f"{build.seconds / floor.seconds:.2f} times the floor")
+    _row("apparatus check", check)
+    _row("apparatus --help", usage)
+
+
+def growth(folder: Path) -> None:
+    """Print what check and build cost for generated records over one large score."""
+    print(f"Generated records over {GROWTH_SCORE} (music21's corpus)")
+    for records in GROWTH:
+        edition = folder / f"records-{records}"
+        written = write_generated_edition(edition, corpus_file(GROWTH_SCORE), records)
+        check = cost_of("-m", "pipeline", "check", edition)
+        build = cost_of("-m", "pipeline", "build", edition)
+        _row(
+            f"{written} records, check", check, f"{1000 * check.seconds / written:.1f} ms a record"
+        )
+        _row(
+            f"{written} records, build", build, f"{1000 * build.seconds / written:.1f} ms a record"
+        )
+
+
+def _row(what: str, cost: Cost, remark: str = "") -> None:
+    print(f"  {what:<32}{cost}  {remark}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
