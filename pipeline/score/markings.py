@@ -87,7 +87,7 @@ class MarkingReader:
         end_event = self._event(end_id, element, name, bar)
         start = start_event.start if start_event else self._moment(bearer, "tstamp", bar)
         if start is None:
-            if not start_id:
+            if not start_id and "tstamp" not in bearer.attrib:
                 self._trouble.warn(
                     "marking-without-place",
                     element,

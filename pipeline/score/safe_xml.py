@@ -101,7 +101,7 @@ def _syntax_problem(parser: etree.XMLParser, data: bytes, file: str) -> Problem:
         (e for e in parser.error_log if e.level_name in {"FATAL", "ERROR"}),
         None,
     )
-    if entry is None:
+    if entry is None or "Start tag expected" in entry.message or "is empty" in entry.message:
         return error(
             "not-xml", Origin(file), "this is not an XML file", "export it as MEI or MusicXML"
         )
@@ -125,14 +125,12 @@ def _syntax_problem(parser: etree.XMLParser, data: bytes, file: str) -> Problem:
             f'the xml:id "{name}" is used a second time',
             "give each element an xml:id of its own",
         )
-    if entry.type_name in {"ERR_TAG_NOT_FINISHED", "ERR_DOCUMENT_END", "ERR_DOCUMENT_EMPTY"} or (
-        entry.line >= data.count(b"\n") and "Premature end" in message
-    ):
+    if "Premature end" in message or not data.rstrip(b" \r\n\t\0").endswith(b">"):
         return error(
             "truncated-xml",
             at,
-            f"the file breaks off here ({message})",
-            "get a whole copy of the file; the end is missing",
+            f"the file breaks off, its end is missing ({message})",
+            "get a whole copy of the file",
         )
     return error("malformed-xml", at, f"not well-formed XML: {message}", "correct the mark-up here")
 

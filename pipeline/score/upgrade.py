@@ -5,7 +5,7 @@ and 5.0, recalled from memory; every new name is in the 5.1 schema, every old on
 was not renamed stays, header and comments included. What has no successor is taken out and told.
 
 Verovio's own upgrade was tried instead (6.4.1, one page of MEI 3 with these names): it reads the
-key, the turn and the mordent as we do, but leaves `measperf` and a slur's `rend` as they are, empties
+key, the turn and the mordent as we do, but keeps `measperf` and a slur's `rend`, empties
 artic="ten-stacc", loses the meter's visibility, and refuses a file that opens with a comment.
 """
 
