@@ -6,9 +6,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from pipeline.collation.model import Decision, Encodings
+from pipeline.collation.differences import differences
+from pipeline.collation.model import Decision, Difference, Encodings, Version
+from pipeline.collation.versions import witness_version
 from pipeline.edition.model import Edition, FiledRecord
-from pipeline.edition.records import Status
+from pipeline.edition.records import Emendation, Reading, Status, Variant
 from pipeline.score.model import Passage, Score
 
 
@@ -31,6 +33,32 @@ class Material:
     def texts(self) -> Mapping[int, Passage]:
         """The base text of each movement by its number."""
         return {movement.n: movement.passage for movement in self.score.movements}
+
+    @cached_property
+    def unread(self) -> Mapping[str, Mapping[str, tuple[Difference, ...]]]:
+        """What encoded witnesses have differently where a record gives no reading of theirs.
+
+        By id of the reading or emendation, then by siglum, in the order of the witnesses; only
+        witnesses whose encoding has the place.
+        """
+        return {
+            decision.id: dict(self._unread_in(decision, decision.filed.record.readings))
+            for decision in self.decisions
+            if isinstance(decision.filed.record, Reading | Emendation)
+        }
+
+    def _unread_in(
+        self, decision: Decision, readings: tuple[Variant, ...]
+    ) -> Iterator[tuple[str, tuple[Difference, ...]]]:
+        text = self.texts[decision.span.movement]
+        read = {siglum for variant in readings if not variant.hand for siglum in variant.witnesses}
+        for siglum in self.edition.head.witnesses:
+            encoding = self.encodings.get((siglum, decision.span.movement))
+            if siglum in read or encoding is None:
+                continue
+            version = witness_version(text, decision.span, encoding, siglum, None)
+            if isinstance(version, Version):
+                yield siglum, differences(text, decision.span, version)
 
     def in_force(self) -> Iterator[Decision]:
         """Yield the decisions that reach the part and the text, in the order of the music."""

@@ -7,9 +7,7 @@ from collections.abc import Iterator, Sequence
 from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
 from pipeline.checks.wording import moment_in_words, place_in_words
-from pipeline.collation.differences import differences
-from pipeline.collation.model import Change, Decision, Difference, DifferenceKind, Version
-from pipeline.collation.versions import witness_version
+from pipeline.collation.model import Change, Decision, Difference, DifferenceKind
 from pipeline.edition.model import Step
 from pipeline.edition.records import Emendation, Reading
 from pipeline.score.model import Moment
@@ -81,9 +79,8 @@ def lemma_witness_differs(material: Material) -> Iterator[Fault]:
     """
     for decision, index, siglum in _lemma_witnesses(material):
         spoken_of = _spoken_of(decision)
-        found = [
-            d for d in _differences_of(siglum, decision, material) if (d.kind, d.start) in spoken_of
-        ]
+        different = material.unread[decision.id].get(siglum, ())
+        found = [d for d in different if (d.kind, d.start) in spoken_of]
         if found:
             yield _fault(
                 decision,
@@ -101,11 +98,8 @@ def lemma_witness_differs_besides(material: Material) -> Iterator[Fault]:
     """
     for decision, index, siglum in _lemma_witnesses(material):
         spoken_of = _spoken_of(decision)
-        found = [
-            d
-            for d in _differences_of(siglum, decision, material)
-            if (d.kind, d.start) not in spoken_of
-        ]
+        different = material.unread[decision.id].get(siglum, ())
+        found = [d for d in different if (d.kind, d.start) not in spoken_of]
         if found:
             yield _fault(
                 decision,
@@ -126,10 +120,9 @@ def reading_leaves_a_witness_out(material: Material) -> Iterator[Fault]:
         if not isinstance(record, Reading):
             continue
         named = {*record.lemma, *(s for variant in record.readings for s in variant.witnesses)}
-        for siglum in _encoded_here(decision, material):
+        for siglum, found in material.unread[decision.id].items():
             if siglum in named:
                 continue
-            found = _differences_of(siglum, decision, material)
             has = (
                 f"it differs from the text: {_listed(found, decision, material)}"
                 if found
@@ -153,10 +146,9 @@ def emendation_leaves_a_witness_out(material: Material) -> Iterator[Fault]:
         if not isinstance(record, Emendation):
             continue
         named = {siglum for variant in record.readings for siglum in variant.witnesses}
-        for siglum in _encoded_here(decision, material):
+        for siglum, found in material.unread[decision.id].items():
             if siglum in named:
                 continue
-            found = _differences_of(siglum, decision, material)
             if found:
                 has = f"it differs from the text: {_listed(found, decision, material)}"
                 remedy = f"Add {siglum} to `readings`."
@@ -179,30 +171,6 @@ def _lemma_witnesses(material: Material) -> Iterator[tuple[Decision, int, str]]:
 def _spoken_of(decision: Decision) -> set[tuple[DifferenceKind, Moment]]:
     """Return in what and when the readings of the record differ from the text."""
     return {(d.kind, d.start) for c in decision.comparisons for d in c.differences}
-
-
-def _encoded_here(decision: Decision, material: Material) -> Iterator[str]:
-    return (
-        siglum
-        for siglum in material.edition.head.witnesses
-        if _version(siglum, decision, material) is not None
-    )
-
-
-def _version(siglum: str, decision: Decision, material: Material) -> Version | None:
-    encoding = material.encodings.get((siglum, decision.span.movement))
-    if encoding is None:
-        return None
-    text = material.texts[decision.span.movement]
-    found = witness_version(text, decision.span, encoding, siglum, None)
-    return found if isinstance(found, Version) else None
-
-
-def _differences_of(siglum: str, decision: Decision, material: Material) -> tuple[Difference, ...]:
-    version = _version(siglum, decision, material)
-    if version is None:
-        return ()
-    return differences(material.texts[decision.span.movement], decision.span, version)
 
 
 def _listed(found: Sequence[Difference], decision: Decision, material: Material) -> str:
