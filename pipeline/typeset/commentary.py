@@ -18,6 +18,7 @@ from pipeline.edition.head import Role
 from pipeline.edition.layer import Layer
 from pipeline.edition.model import Edition
 from pipeline.engrave.examples import Example
+from pipeline.engrave.legend import LegendWords, Sample
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.problems import Origin, Outcome
 from pipeline.score.model import Pitch, Score
@@ -31,14 +32,34 @@ from pipeline.typeset.signs import in_signs_face
 from pipeline.typeset.sources import source_views
 from pipeline.typeset.statements import Statements
 from pipeline.typeset.stemma import stemma
-from pipeline.typeset.views import Chapter, CommentaryView, LayerView, MovementView, TitlePage
+from pipeline.typeset.views import (
+    Chapter,
+    CommentaryView,
+    LayerView,
+    MovementView,
+    SampleView,
+    TitlePage,
+)
 from pipeline.typeset.wording import Wording, wording_of
 
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 EXAMPLE_WIDTH_MM = 133.0
 """The width of the text column, which music examples fill."""
 
-Samples = Mapping[Layer, Sequence[Svg]]
+Samples = Mapping[Sample, Svg]
+
+_SAMPLES_OF_LAYER: Mapping[Layer, tuple[Sample, ...]] = {
+    Layer.TEXT: (Sample.TEXT_FINGERING,),
+    Layer.COMPOSER: (Sample.COMPOSER_FINGERING,),
+    Layer.WITNESS: (Sample.WITNESS_FINGERING, Sample.VARIANT),
+    Layer.EDITOR: (
+        Sample.EDITOR_FINGERING,
+        Sample.DIVIDED_SLUR,
+        Sample.JOINED_STROKES,
+        Sample.OSSIA,
+    ),
+    Layer.TRADITION: (Sample.TRADITION_FINGERING, Sample.TRADITION),
+}
 
 
 def commentary_html(
@@ -114,7 +135,7 @@ def commentary_view(
             say("reading.pitches", names=_sample_pitches(wording)),
         ),
         caution=say("reading.caution"),
-        layers=tuple(_layer(layer, samples.get(layer, ()), wording) for layer in Layer),
+        layers=tuple(_layer(layer, samples, wording) for layer in Layer),
         sources=source_views(head, statements),
         stemma=picture(drawn) if drawn else None,
         stemma_heading=say("document.stemma"),
@@ -167,11 +188,27 @@ def _text(edition: Edition, name: str, prose: Prose) -> Markup:
     return markdown(written) if written else Markup("")
 
 
-def _layer(layer: Layer, pictures: Sequence[Svg], wording: Wording) -> LayerView:
+def _layer(layer: Layer, samples: Samples, wording: Wording) -> LayerView:
+    views = []
+    for sample in _SAMPLES_OF_LAYER[layer]:
+        if sample in samples:
+            caption = wording.say(f"reading.samples.{sample.name}")
+            views.append(SampleView(picture(samples[sample], caption.striptags()), caption))
     return LayerView(
         name=wording.say(f"reading.layers.{layer.value}"),
         about=wording.say(f"reading.about.{layer.value}"),
-        pictures=tuple(picture(svg) for svg in pictures),
+        samples=tuple(views),
+    )
+
+
+def legend_words(language: str) -> LegendWords:
+    """Return the labels of the legend's samples in a language that there is wording for."""
+    say = wording_of(language).say
+    return LegendWords(
+        text=say("example.text").striptags(),
+        ossia=say("example.ossia").striptags(),
+        tradition=say("example.tradition").striptags(),
+        reading="",
     )
 
 

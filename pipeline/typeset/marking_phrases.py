@@ -7,7 +7,7 @@ from fractions import Fraction
 from markupsafe import Markup
 
 from pipeline.collation.model import Change, Difference, Version
-from pipeline.score.model import Marking, MarkingKind, Moment, Passage
+from pipeline.score.model import Event, Marking, MarkingKind, Moment, Passage
 from pipeline.typeset.note_phrases import Said
 from pipeline.typeset.places import Locator
 from pipeline.typeset.signs import dynamic
@@ -108,30 +108,45 @@ def _where(start: Moment, end: Moment | None, locator: Locator) -> Markup | None
 
 
 def _extent_in_text(marking: Marking, locator: Locator) -> tuple[Moment, Moment | None]:
-    return marking.start, _end(marking, locator.passage)
-
-
-def _end(marking: Marking, passage: Passage) -> Moment | None:
-    note = passage.by_id.get(marking.end_id) if marking.end_id else None
-    return note.start if note is not None else marking.end
+    note = locator.passage.by_id.get(marking.end_id) if marking.end_id else None
+    return marking.start, note.start if note is not None else marking.end
 
 
 def _extent_in_reading(
     marking: Marking, version: Version, locator: Locator
 ) -> tuple[Moment | None, Moment | None]:
-    end = _end(marking, version.passage)
     return (
-        _in_text(marking.start, version, locator),
-        _in_text(end, version, locator) if end is not None else None,
+        _in_text(marking.start_id, marking.start, version, locator),
+        _in_text(marking.end_id, marking.end, version, locator) if marking.end else None,
     )
 
 
-def _in_text(moment: Moment, version: Version, locator: Locator) -> Moment | None:
-    """Return the moment of the text that a moment of a version answers, by order or bar number."""
-    if moment.bar in version.bars:
-        bar = locator.span.start.bar + version.bars.index(moment.bar)
-        return Moment(bar, moment.offset) if bar < len(locator.passage.bars) else None
-    if moment.bar >= len(version.passage.bars):
+def _in_text(attached: str, moment: Moment, version: Version, locator: Locator) -> Moment | None:
+    """Return the moment of the text that answers a moment of a version.
+
+    A note answers the note of the same number where both bars have as many; otherwise the same
+    time in the same bar does. Bars answer each other by their order in the place, then by number.
+    """
+    note = version.passage.by_id.get(attached)
+    bar = _bar_in_text(note.bar if note else moment.bar, version, locator)
+    if bar is None:
         return None
-    index = locator.passage.bar_index.get(version.passage.bars[moment.bar].n)
-    return None if index is None else Moment(index, moment.offset)
+    if note is not None:
+        ours = _numbered(locator.passage, locator.span.staff, bar)
+        theirs = _numbered(version.passage, version.staff, note.bar)
+        if note in theirs and len(ours) == len(theirs):
+            return ours[theirs.index(note)].start
+    return Moment(bar, note.onset if note else moment.offset)
+
+
+def _bar_in_text(bar: int, version: Version, locator: Locator) -> int | None:
+    if bar in version.bars:
+        answering = locator.span.start.bar + version.bars.index(bar)
+        return answering if answering < len(locator.passage.bars) else None
+    if bar >= len(version.passage.bars):
+        return None
+    return locator.passage.bar_index.get(version.passage.bars[bar].n)
+
+
+def _numbered(passage: Passage, staff: int, bar: int) -> list[Event]:
+    return [event for event in passage.events_in.get((staff, bar), ()) if event.number]

@@ -51,17 +51,16 @@ def say_notes(difference: Difference, locator: Locator) -> Iterator[Said]:
         case DifferenceKind.ACCIDENTAL:
             yield from _accidentals(text, reading, wording)
         case DifferenceKind.NOTE_HEAD:
-            theirs, ours = (_head_shapes(run, wording) for run in (reading, text))
-            yield _instead(theirs, ours, text, wording)
+            yield from _head_shapes(text, reading, wording)
         case DifferenceKind.TIE:
             yield _tie(difference.change is Change.MISSING, text, wording)
         case DifferenceKind.ARTICULATION | DifferenceKind.BOW_SIGN:
             bows = difference.kind is DifferenceKind.BOW_SIGN
             yield from _signs(text, reading, bows, wording)
         case _:
-            theirs, ours = _only_what_differs(_from_notes(reading), _from_notes(text))
-            runs = (pitches_of_run(run, wording) for run in (theirs, ours))
-            yield _instead(*runs, text, wording)
+            runs = _only_what_differs(_from_notes(reading), _from_notes(text))
+            theirs, ours = (pitches_of_run(run, wording) for run in runs)
+            yield _instead(theirs, ours, text, wording)
 
 
 def _from_notes(run: Sequence[Event]) -> Sequence[Event]:
@@ -108,12 +107,20 @@ def _added(difference: Difference, locator: Locator) -> Said:
     return replace(said, events=(), where=where)
 
 
-def _head_shapes(run: Sequence[Event], wording: Wording) -> Markup:
-    shapes = dict.fromkeys(head.shape or "ordinary" for event in run for head in event.heads)
-    return Markup("/").join(
-        wording.say(f"heads.{shape}" if wording.has(f"heads.{shape}") else "heads.other")
-        for shape in shapes
-    )
+def _head_shapes(
+    text: Sequence[Event], reading: Sequence[Event], wording: Wording
+) -> Iterator[Said]:
+    for ours, theirs in zip(text, reading, strict=False):
+        pairs = zip(ours.heads, theirs.heads, strict=False)
+        for mine, other in dict.fromkeys((a.shape, b.shape) for a, b in pairs):
+            if mine != other:
+                named = _head_shape(other, wording)
+                yield _instead(named, _head_shape(mine, wording), (ours,), wording)
+
+
+def _head_shape(shape: str, wording: Wording) -> Markup:
+    key = f"heads.{shape or 'ordinary'}"
+    return wording.say(key if wording.has(key) else "heads.other")
 
 
 def _instead(reading: Markup, text: Markup, events: Sequence[Event], wording: Wording) -> Said:

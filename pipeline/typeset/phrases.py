@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from markupsafe import Markup
 
-from pipeline.collation.model import Comparison
+from pipeline.collation.model import Change, Comparison, Difference, DifferenceKind, Side
 from pipeline.score.model import Passage, Span
 from pipeline.typeset.marking_phrases import say_marking
 from pipeline.typeset.note_phrases import Said, say_notes
@@ -25,13 +25,45 @@ def phrases(
     """Return what a version has differently, in the order of the music, nothing twice."""
     locator = Locator(passage, span, wording)
     said: list[Said] = []
-    for difference in comparison.differences:
+    for difference in _digits_together(comparison.differences):
         if difference.text.marking or difference.reading.marking:
             said.append(say_marking(difference, comparison.version, locator))
         else:
             said += say_notes(difference, locator)
     finished = (_finished(one, locator) for one in _drawn_together(said))
     return tuple(dict.fromkeys(finished))
+
+
+def _digits_together(differences: Sequence[Difference]) -> list[Difference]:
+    """Draw the digits of one chord into one marking, where all are lacking or all are added."""
+    found: list[Difference] = []
+    for difference in differences:
+        before = found[-1] if found else None
+        if before is not None and _one_fingering(before, difference):
+            found[-1] = replace(
+                before,
+                text=_both(before.text, difference.text),
+                reading=_both(before.reading, difference.reading),
+            )
+        else:
+            found.append(difference)
+    return found
+
+
+def _one_fingering(one: Difference, other: Difference) -> bool:
+    return (
+        one.kind is other.kind is DifferenceKind.FINGERING
+        and one.change is other.change
+        and one.change in {Change.MISSING, Change.ADDED}
+        and one.start == other.start
+    )
+
+
+def _both(one: Side, other: Side) -> Side:
+    if one.marking is None or other.marking is None:
+        return one
+    content = f"{one.marking.content}/{other.marking.content}"
+    return Side(marking=replace(one.marking, content=content))
 
 
 def _drawn_together(said: Sequence[Said]) -> list[Said]:

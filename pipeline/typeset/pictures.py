@@ -25,10 +25,10 @@ class PictureView:
     height_mm: float
 
 
-def picture(svg: Svg) -> PictureView:
-    """Return a drawing as an image of its own size."""
+def picture(svg: Svg, description: str = "") -> PictureView:
+    """Return a drawing as an image of its own size; it may be described better than it does."""
     address = PICTURE_ADDRESS + base64.b64encode(svg.markup.encode()).decode()
     markup = Markup('<img src="{}" alt="{}" style="width:{:.2f}mm;height:{:.2f}mm">').format(
-        Markup(address), svg.text, svg.width_mm, svg.height_mm
+        Markup(address), description or svg.text, svg.width_mm, svg.height_mm
     )
     return PictureView(markup, svg.width_mm, svg.height_mm)

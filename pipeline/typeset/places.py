@@ -49,17 +49,19 @@ def key_of(place: Place, span: Span, passage: Passage, edited_staff: int, wordin
 
 
 def _position(place: Place, wording: Wording) -> Markup:
-    last_note = place.to.note if place.to else None
-    last_beat = place.to.beat if place.to else None
+    to = place.to
+    one_bar = to is None or to.bar in {None, place.bar}
     if place.note is not None:
-        if last_note is None:
+        last = to.note if to else None
+        if last is None or (one_bar and last == place.note):
             return wording.say("place.note", note=str(place.note))
-        return wording.say("place.notes", notes=f"{place.note}–{last_note}")
+        return wording.say("place.notes", notes=f"{place.note}–{last}")
     if place.beat is not None:
         first = beat_in_words(place.beat)
-        if last_beat is None:
+        end = to.beat if to else None
+        if end is None or (one_bar and end == place.beat):
             return wording.say("place.beat", beat=first)
-        return wording.say("place.beats", first=first, last=beat_in_words(last_beat))
+        return wording.say("place.beats", first=first, last=beat_in_words(end))
     return Markup("")
 
 

@@ -113,15 +113,18 @@ class Remarks:
         pictures = tuple(picture(svg) for svg in example.systems) if example else ()
         widest = max((one.width_mm for one in pictures), default=0.0)
         closing = (self.statements.evidence(record.evidence), self.statements.certainty(record))
+        statements = self.statements.of(decision, passage)
+        alternatives = Alternatives(self.statements).of(record)
         return RemarkView(
             anchor=_anchor(decision),
             number=number,
             key=self.key(decision),
             kind=self.statements.wording.say(f"kinds.{record.kind}"),
-            statements=self.statements.of(decision, passage),
-            alternatives=Alternatives(self.statements).of(record),
+            statements=statements,
+            alternatives=alternatives,
             pictures=pictures,
             beside=0 < widest <= _BESIDE_MM,
+            plain=not (statements or alternatives or pictures),
             reason=self.statements.prose.blocks(record.reason),
             evidence=Markup(" ").join(part for part in closing if part),
             filed=Markup.escape(record.id),

@@ -60,7 +60,7 @@ _HEIGHT: dict[str, tuple[int, int]] = {
 """Where each sign stands against the base line, in thousandths of the type size: lowest, highest.
 The signs are tuned to a face whose capitals are about 650 high; nothing else about it matters."""
 
-_DYNAMIC_SCALE = 0.55
+_DYNAMIC_SCALE = 1.4
 """Dynamics keep their proportions to each other: thousandths of the type size a SMuFL unit."""
 
 _SIDE_BEARING = 45

@@ -141,8 +141,8 @@ class Statements:
     def _ossia(self, record: Ossia) -> tuple[Markup, ...]:
         label = self.prose.inline(record.label)
         said = [
-            self.wording.say("ossia.label", label=label) if label else Markup(""),
-            self.wording.say("ossia.maker", name=self.agent(record.by)),
+            self.wording.quoted(label) if label else Markup(""),
+            *self._by_other(record),
             self.wording.say(f"ossia.{record.sounds}"),
         ]
         return tuple(sentence(one) for one in said if one)

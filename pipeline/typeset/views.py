@@ -27,7 +27,8 @@ class AlternativeView:
 class RemarkView:
     """One remark. `statements` are the phrases from the record, `reason` the editor's prose.
 
-    `beside` says that the pictures are narrow enough to stand beside the prose.
+    `beside` says that the pictures are narrow enough to stand beside the prose, `plain` that there
+    is nothing but prose, which then begins on the line of the kind.
     """
 
     anchor: str
@@ -38,6 +39,7 @@ class RemarkView:
     alternatives: tuple[AlternativeView, ...]
     pictures: tuple[PictureView, ...]
     beside: bool
+    plain: bool
     reason: Markup
     evidence: Markup
     filed: Markup
@@ -54,12 +56,20 @@ class MovementView:
 
 
 @dataclass(frozen=True)
+class SampleView:
+    """An engraved sample of the legend with what it shows."""
+
+    picture: PictureView
+    caption: Markup
+
+
+@dataclass(frozen=True)
 class LayerView:
     """A layer as the legend shows it."""
 
     name: Markup
     about: Markup
-    pictures: tuple[PictureView, ...]
+    samples: tuple[SampleView, ...]
 
 
 @dataclass(frozen=True)
