@@ -127,7 +127,8 @@ def _commentary(material: Material, language: str, proof: bool, step: Step) -> O
     from pipeline.engrave.house_style import read_house_style
     from pipeline.engrave.legend import samples
     from pipeline.typeset.commentary import EXAMPLE_WIDTH_MM, commentary_html, commentary_pdf
-    from pipeline.typeset.example_labels import example_labels
+    from pipeline.typeset.example_labels import example_labels, legend_words
+    from pipeline.typeset.faces import TEXT_FAMILIES
 
     edition, score, decisions = material.edition, material.score, material.decisions
     style = read_house_style()
@@ -139,8 +140,9 @@ def _commentary(material: Material, language: str, proof: bool, step: Step) -> O
         example_labels(edition, language),
         style,
         EXAMPLE_WIDTH_MM,
+        TEXT_FAMILIES,
     )
-    legend = samples(style)
+    legend = samples(style, legend_words(language), TEXT_FAMILIES)
     step("6 typesetting the commentary")
     html = commentary_html(edition, score, decisions, examples.value or {}, legend, language, proof)
     pdf = commentary_pdf(html)

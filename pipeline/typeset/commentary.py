@@ -18,7 +18,7 @@ from pipeline.edition.head import Role
 from pipeline.edition.layer import Layer
 from pipeline.edition.model import Edition
 from pipeline.engrave.examples import Example
-from pipeline.engrave.legend import LegendWords, Sample
+from pipeline.engrave.legend import Sample
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.problems import Origin, Outcome
 from pipeline.score.model import Pitch, Score
@@ -198,17 +198,6 @@ def _layer(layer: Layer, samples: Samples, wording: Wording) -> LayerView:
         name=wording.say(f"reading.layers.{layer.value}"),
         about=wording.say(f"reading.about.{layer.value}"),
         samples=tuple(views),
-    )
-
-
-def legend_words(language: str) -> LegendWords:
-    """Return the labels of the legend's samples in a language that there is wording for."""
-    say = wording_of(language).say
-    return LegendWords(
-        text=say("example.text").striptags(),
-        ossia=say("example.ossia").striptags(),
-        tradition=say("example.tradition").striptags(),
-        reading="",
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pipeline.collation.model import Decision
 from pipeline.edition.model import Edition
 from pipeline.edition.records import Bowing, FingeringRecord, Ossia, Tradition
+from pipeline.engrave.legend import LegendWords
 from pipeline.engrave.parts import ExamplePart, PartRole
 from pipeline.typeset.prose import Prose
 from pipeline.typeset.wording import Wording, wording_of
@@ -41,3 +42,14 @@ class ExampleLabels:
 def example_labels(edition: Edition, language: str) -> ExampleLabels:
     """Return the labels in a language that there is wording for."""
     return ExampleLabels(wording_of(language), Prose(language, edition.head.main_language))
+
+
+def legend_words(language: str) -> LegendWords:
+    """Return the labels of the legend's samples in a language that there is wording for."""
+    say = wording_of(language).say
+    return LegendWords(
+        text=say("example.text").striptags(),
+        ossia=say("example.ossia").striptags(),
+        tradition=say("example.tradition").striptags(),
+        reading="",
+    )

@@ -20,7 +20,9 @@ from pipeline.typeset.signs import music_face, signs_face
 
 TEXT_FAMILY = "Apparatus Text"
 WEIGHTS = (400, 600)
-FALLBACK = '"DejaVu Serif", serif'
+TEXT_FAMILIES = f"'{TEXT_FAMILY}', 'DejaVu Serif', serif"
+"""The text face with its fallback, as a CSS font-family for words inside pictures."""
+
 SCHEME = "face"
 
 

@@ -12,7 +12,7 @@ from pipeline.edition.head import EditionHead
 from pipeline.edition.layer import Layer
 from pipeline.edition.records import Certainty, Status
 from pipeline.engrave.examples import Example
-from pipeline.score.model import Score
+from pipeline.score.model import Passage, Score
 from pipeline.typeset.alternatives import Alternatives
 from pipeline.typeset.pictures import picture
 from pipeline.typeset.places import Key, key_of
@@ -101,14 +101,19 @@ class Remarks:
 
     def key(self, decision: Decision) -> Key:
         """Return the key of a decision's place."""
-        passage = next(m.passage for m in self.score.movements if m.n == decision.span.movement)
+        passage = self.passage(decision)
         place = decision.filed.record.place
         staff = self.head.edited_staff.n
         return key_of(place, decision.span, passage, staff, self.statements.wording)
 
+    def passage(self, decision: Decision) -> Passage:
+        """Return the base text of the movement that a decision is about."""
+        movements = self.score.movements
+        return next(m.passage for m in movements if m.n == decision.span.movement)
+
     def _remark(self, number: int, decision: Decision) -> RemarkView:
         record = decision.filed.record
-        passage = next(m.passage for m in self.score.movements if m.n == decision.span.movement)
+        passage = self.passage(decision)
         example = self.examples.get(record.id)
         pictures = tuple(picture(svg) for svg in example.systems) if example else ()
         widest = max((one.width_mm for one in pictures), default=0.0)

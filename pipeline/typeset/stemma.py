@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from pipeline.edition.head import Witness
 from pipeline.engrave.svg_for_print import Svg
-from pipeline.typeset.faces import FALLBACK, TEXT_FAMILY
+from pipeline.typeset.faces import TEXT_FAMILIES
 
 _ROW_MM = 24.0
 _COLUMN_MM = 34.0
@@ -51,15 +51,8 @@ def stemma(witnesses: Mapping[str, Witness], description: str) -> Svg | None:
     drawn = Markup("").join([*arrows, *(_drawn(node) for node in nodes.values())])
     markup = Markup(
         '<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" '
-        'viewBox="0 0 {w} {h}"><g font-family=\'"{face}", {fallback}\' '
-        'text-anchor="middle">{drawn}</g></svg>'
-    ).format(
-        w=_mm(width),
-        h=_mm(height),
-        face=TEXT_FAMILY,
-        fallback=Markup(FALLBACK),
-        drawn=drawn,
-    )
+        'viewBox="0 0 {w} {h}"><g font-family="{face}" text-anchor="middle">{drawn}</g></svg>'
+    ).format(w=_mm(width), h=_mm(height), face=TEXT_FAMILIES, drawn=drawn)
     return Svg(str(markup), width, height, description)
 
 

@@ -1,0 +1,186 @@
+"""The decisions as tables for other programs: JSON with everything, CSV with what fits a cell.
+
+Rows stand in the order of the music, proposed and superseded records among them. CSV follows
+RFC 4180; a cell that a spreadsheet would take for a formula is disarmed (OWASP, "CSV Injection").
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from pipeline.collation.model import Decision
+from pipeline.edition.model import Edition
+from pipeline.edition.records import (
+    Bowing,
+    EditorialRecord,
+    Emendation,
+    FingeringRecord,
+    Ossia,
+    Reading,
+    Tradition,
+)
+from pipeline.edition.strict import in_language
+from pipeline.score.model import Score
+from pipeline.typeset.alternatives import Alternatives
+from pipeline.typeset.prose import Prose
+from pipeline.typeset.remarks import Remarks, in_force
+from pipeline.typeset.statements import Statements
+from pipeline.typeset.wording import wording_of
+
+_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+_LIST = "; "
+COLUMNS = (
+    *("id", "number", "kind", "layer", "status", "superseded_by"),
+    *("movement", "bar", "to_bar", "staff", "position"),
+    *("by", "by_name", "date", "certainty", "witnesses", "lemma"),
+    *("statements", "alternatives", "music", "evidence"),
+)
+"""What both tables hold of a decision, in this order; after these comes the reason."""
+
+
+@dataclass(frozen=True)
+class _Tabulator:
+    """Makes rows of the decisions of one edition in one language."""
+
+    edition: Edition
+    remarks: Remarks
+    numbers: Mapping[str, int]
+
+    def row(self, decision: Decision) -> dict[str, Any]:
+        record = decision.filed.record
+        place, key = record.place, self.remarks.key(decision)
+        passage = self.remarks.passage(decision)
+        statements = self.remarks.statements
+        return {
+            "id": record.id,
+            "number": self.numbers.get(record.id),
+            "kind": record.kind,
+            "layer": decision.layer.value,
+            "status": record.status.value,
+            "superseded_by": record.superseded_by,
+            "movement": place.movement,
+            "bar": place.bar,
+            "to_bar": place.to.bar if place.to and place.to.bar else place.bar,
+            "staff": decision.span.staff,
+            "position": key.position.striptags(),
+            "by": record.by,
+            "by_name": statements.agent(record.by).striptags(),
+            "date": record.date.isoformat(),
+            "certainty": record.certainty.value if record.certainty else None,
+            "witnesses": list(_witnesses(record)),
+            "lemma": list(record.lemma) if isinstance(record, Reading) else [],
+            "statements": [s.striptags() for s in statements.of(decision, passage)],
+            "alternatives": self._alternatives(record),
+            "music": _music(record),
+            "evidence": statements.evidence(record.evidence).striptags(),
+            "reason": {
+                language: in_language(record.reason, language, self.edition.head.main_language)
+                for language in self.edition.head.languages
+            },
+        }
+
+    def _alternatives(self, record: EditorialRecord) -> list[dict[str, Any]]:
+        if not isinstance(record, FingeringRecord | Bowing):
+            return []
+        views = Alternatives(self.remarks.statements).of(record)
+        printed = record.printed or (record.alternatives[0].name,)
+        makers = [alternative.by or record.by for alternative in record.alternatives]
+        return [
+            {
+                "name": view.name.striptags(),
+                "by": by,
+                "printed": view.name.striptags() in printed,
+                "detail": [detail.striptags() for detail in view.detail],
+                "for": view.speaks_for.striptags(),
+                "against": view.speaks_against.striptags(),
+            }
+            for by, view in zip(makers, views, strict=True)
+        ]
+
+
+def decisions_json(
+    edition: Edition, score: Score, decisions: Sequence[Decision], language: str
+) -> str:
+    """Return all decisions as a JSON object: the edition's title and language, then the rows."""
+    table = _tabulator(edition, score, decisions, language)
+    head = edition.head
+    return (
+        json.dumps(
+            {
+                "title": table.remarks.statements.prose.plain(head.title),
+                "language": language,
+                "date": head.date,
+                "decisions": [table.row(decision) for decision in decisions],
+            },
+            ensure_ascii=False,
+            indent=2,
+        )
+        + "\n"
+    )
+
+
+def decisions_csv(
+    edition: Edition, score: Score, decisions: Sequence[Decision], language: str
+) -> str:
+    """Return all decisions as CSV, one row each; the reason has a column for each language."""
+    table = _tabulator(edition, score, decisions, language)
+    rows = [_flat(table.row(decision)) for decision in decisions]
+    columns = [*COLUMNS, *(f"reason_{language}" for language in edition.head.languages)]
+    file = io.StringIO()
+    writer = csv.DictWriter(file, columns, lineterminator="\r\n")
+    writer.writeheader()
+    writer.writerows({name: disarmed(value) for name, value in row.items()} for row in rows)
+    return file.getvalue()
+
+
+def disarmed(cell: str) -> str:
+    """Return a cell that no spreadsheet computes: an apostrophe before a formula's first sign."""
+    return f"'{cell}" if cell.startswith(_FORMULA_SIGNS) else cell
+
+
+def _tabulator(
+    edition: Edition, score: Score, decisions: Sequence[Decision], language: str
+) -> _Tabulator:
+    prose = Prose(language, edition.head.main_language)
+    statements = Statements(edition.head, wording_of(language), prose)
+    numbers = {d.id: number for number, d in enumerate(in_force(decisions), start=1)}
+    return _Tabulator(edition, Remarks(edition.head, score, statements, {}), numbers)
+
+
+def _flat(row: Mapping[str, Any]) -> dict[str, str]:
+    flat: dict[str, str] = {}
+    for name, value in row.items():
+        match value:
+            case dict():
+                flat |= {f"{name}_{key}": inner or "" for key, inner in value.items()}
+            case list():
+                flat[name] = _LIST.join(_cell(item) for item in value)
+            case _:
+                flat[name] = _cell(value)
+    return flat
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, dict):
+        return f"{value['name']}: {', '.join(value['detail'])}"
+    return "" if value is None else str(value)
+
+
+def _witnesses(record: EditorialRecord) -> tuple[str, ...]:
+    named = list(record.evidence.witnesses)
+    if isinstance(record, Reading):
+        named += record.lemma
+    if isinstance(record, Reading | Emendation):
+        named += [siglum for variant in record.readings for siglum in variant.witnesses]
+    return tuple(dict.fromkeys(named))
+
+
+def _music(record: EditorialRecord) -> str | None:
+    if isinstance(record, Ossia | Tradition):
+        return record.music.file or record.music.derive
+    return None
