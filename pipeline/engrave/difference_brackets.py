@@ -1,7 +1,8 @@
-"""Where a reading has other notes than the text: an angled line above them, in the reading's staff.
+"""Where a reading has other notes than the text: two corners above them, in the reading's staff.
 
 Comes from the differences that COMPUTE found; goes into an excerpt as MEI `bracketSpan` elements.
-A slur, a hairpin or a dynamic that differs is seen by itself and gets no line.
+The SVG keeps the corners only (`svg_for_print`), for a whole bracket looks like a down bow. A slur,
+a hairpin or a dynamic that differs is seen by itself and gets none.
 """
 
 from __future__ import annotations
@@ -31,10 +32,10 @@ BRACKETED = frozenset(
 """What the eye can miss among the notes."""
 
 DIFFERENCE_CLASS = "difference"
-"""Class of the line in MEI (`@type`) and in the SVG."""
+"""Class of the bracket in MEI (`@type`) and in the SVG."""
 
 _SINGLE_NOTE = Fraction(3, 5)
-"""How much of a single note's time its line covers: the head, not the room after it."""
+"""How much of a single note's time its bracket covers: the head, not the room after it."""
 
 Stretch = tuple[Moment, Moment]
 
@@ -42,7 +43,7 @@ Stretch = tuple[Moment, Moment]
 def with_difference_brackets(
     excerpt: Excerpt, comparison: Comparison, text: Passage, text_bars: tuple[int, ...]
 ) -> Excerpt:
-    """Return the reading's excerpt with a line above each stretch that differs.
+    """Return the reading's excerpt with a bracket above each stretch that differs.
 
     `text_bars` are the text's bars that stand above or below, so that moments of the text become
     moments of the reading. Where all that is shown differs there is nothing to point out.
@@ -54,6 +55,8 @@ def with_difference_brackets(
         events = _events_between(comparison.version, text_bars, start, end)
         if not events:
             continue
+        if all(event.grace for event in events):
+            events += _note_after(comparison.version, events[-1])
         bar = events[0].bar
         unit = excerpt.bars[bar - excerpt.first_bar].opening.beat_unit
         added.append((bar, _bracket(excerpt.prefix, events, unit)))
@@ -103,6 +106,18 @@ def _events_between(
     return sorted(found, key=lambda event: (event.start, event.voice))
 
 
+def _note_after(version: Version, grace: Event) -> list[Event]:
+    """The note that a grace note leads to: it alone has a place in time that can be marked."""
+    later = (
+        event
+        for event in version.passage.events
+        if (event.staff, event.voice) == (grace.staff, grace.voice)
+        and event.start == grace.start
+        and not event.grace
+    )
+    return list(later)[:1]
+
+
 def _begins_inside(moment: Moment, start: Moment, end: Moment) -> bool:
     return start <= moment < end or moment == start == end
 
@@ -112,7 +127,7 @@ def _bracket(prefix: str, events: list[Event], beat_unit: int) -> etree._Element
     line = etree.Element(mei("bracketSpan"), lform="solid", place="above", type=DIFFERENCE_CLASS)
     line.set("lstartsym", "angledown")
     line.set("lendsym", "angledown")
-    if first.start < last.start:
+    if first.start < last.start or first.grace:
         line.set("startid", f"#{prefix}{first.xml_id}")
         line.set("endid", f"#{prefix}{last.xml_id}")
         return line

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from pipeline.collation.model import Decision, Version
+from pipeline.collation.model import Decision, DifferenceKind, Version
 from pipeline.edition.head import Agent
 from pipeline.edition.layer import Layer
 from pipeline.edition.records import (
@@ -151,7 +151,8 @@ def _under_text(
         if can_be_aligned(text.excerpt, excerpt):
             if setting.style.difference_bracket:
                 excerpt = with_difference_brackets(excerpt, comparison, passage, bars)
-            under.append(StaffLine(excerpt, label, look.label, look.staff))
+            tempo = any(d.kind is DifferenceKind.TEMPO for d in comparison.differences)
+            under.append(StaffLine(excerpt, label, look.label, look.staff, keeps_tempo=tempo))
         else:
             apart.append(_apart(StaffLine(excerpt, label, look.label, look.staff), text))
     return (System((text, *under)), *apart)

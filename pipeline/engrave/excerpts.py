@@ -15,8 +15,9 @@ from fractions import Fraction
 from lxml import etree
 
 from pipeline.engrave.mei_tree import XML_ID, MeiTree, drop, local, mei, mei_tree
-from pipeline.engrave.open_ends import Window, cut_markings, cut_ties
+from pipeline.engrave.open_ends import Window, cut_markings, cut_ties, shorten_to_stubs
 from pipeline.engrave.openings import Opening, openings
+from pipeline.engrave.slur_side import slur_side
 from pipeline.score.model import Passage
 
 MUST_BE_DRAWN = frozenset(
@@ -109,6 +110,8 @@ def cut(passage: Passage, bars: tuple[int, ...], staff: int, prefix: str) -> Exc
     )
     layers = [_layers(tree, index, staff) for index in range(first, last + 1)]
     markings = cut_markings(passage.mei, window)
+    _keep_sides(passage, markings, states[0])
+    shorten_to_stubs(layers, [marking for held in markings for marking in held])
     for index, tie in cut_ties(layers, window):
         markings[index].append(tie)
     for index, held in enumerate(layers):
@@ -128,6 +131,23 @@ def cut(passage: Passage, bars: tuple[int, ...], staff: int, prefix: str) -> Exc
             for index in range(len(layers))
         ),
     )
+
+
+def _keep_sides(passage: Passage, markings: list[list[etree._Element]], opening: Opening) -> None:
+    """Let slurs that are cut lie on the side on which the whole slur lies."""
+    cut_slurs = {
+        slur.get(XML_ID, ""): slur
+        for held in markings
+        for slur in held
+        if local(slur) == "slur"
+        and not slur.get("curvedir")
+        and not (slur.get("startid") and slur.get("endid"))
+    }
+    for marking in passage.markings if cut_slurs else ():
+        if marking.xml_id in cut_slurs:
+            side = slur_side(passage, marking, opening)
+            if side is not None:
+                cut_slurs[marking.xml_id].set("curvedir", side)
 
 
 def _beats_end(filled: Fraction, beat_unit: int) -> Fraction:

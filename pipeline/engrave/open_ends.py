@@ -8,6 +8,7 @@ signs at a point belong to the bar they stand in. Nothing of the passage's own t
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
@@ -116,6 +117,49 @@ def cut_ties(
             made.append((last, _tie(window, startid=note.get(XML_ID, ""))))
             _write_tie(note, "t" if note.get("tie", "")[:1] == "m" else None)
     return made
+
+
+def shorten_to_stubs(
+    layers: list[list[etree._Element]], markings: Iterable[etree._Element]
+) -> None:
+    """Draw a slur of which only one note is left as the short arc of a tie.
+
+    That is the slur that ends on the first note or begins on the last one: Verovio bends a slur of
+    that length out of shape. `layers` and `markings` are the excerpt's own and are changed.
+    """
+    firsts = {_note_id(layer, first=True): layer for layer in layers[0]}
+    lasts = {_note_id(layer, first=False): layer for layer in layers[-1]}
+    for slur in (m for m in markings if local(m) == "slur"):
+        begins, ends = referred(slur, "startid"), referred(slur, "endid")
+        if not begins and ends in firsts:
+            attribute, layer = "endid", firsts[ends]
+        elif not ends and begins in lasts:
+            attribute, layer = "startid", lasts[begins]
+        else:
+            continue
+        slur.tag = mei("tie")
+        slur.set(attribute, f"#{_nearest_note(layer, slur.get(attribute, ''), slur)}")
+
+
+def _note_id(layer: etree._Element, first: bool) -> str:
+    """The xml:id of the first or last note or chord of a layer; of a chord, not of its notes."""
+    events = [e for e in layer.iter(mei("note"), mei("chord")) if not e.get("grace")]
+    tops = [e for e in events if (p := e.getparent()) is None or local(p) != "chord"]
+    return tops[0 if first else -1].get(XML_ID, "") if tops else ""
+
+
+def _nearest_note(layer: etree._Element, target: str, slur: etree._Element) -> str:
+    """A tie is attached to a note: of a chord the one on the slur's side."""
+    for chord in layer.iter(mei("chord")):
+        if chord.get(XML_ID) == target.removeprefix("#"):
+            by_height = sorted(chord.iter(mei("note")), key=_height)
+            lowest = slur.get("curvedir") == "below"
+            return by_height[0 if lowest else -1].get(XML_ID, "") if by_height else ""
+    return target.removeprefix("#")
+
+
+def _height(note: etree._Element) -> tuple[str, int]:
+    return note.get("oct", ""), "cdefgab".find(note.get("pname", ""))
 
 
 def _write_tie(note: etree._Element, tie: str | None) -> None:

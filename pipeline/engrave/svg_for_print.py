@@ -28,8 +28,8 @@ _OPENING_ENCLOSURES = "\ue26a\ue26c"
 _CLOSING_ENCLOSURES = "\ue26b\ue26d"
 _ENCLOSURE_AIR = 28
 """How far brackets are moved away from the bow sign between them."""
-_THIN_LINE = "11"
-"""Width of the line above differing notes: thinner than a staff line, so that it stays back."""
+_THIN_LINE = "13"
+"""Width of the corners above differing notes: that of a staff line, so that they stay back."""
 _DASH_WIDTH = 0.6
 """Dashed and dotted slurs are drawn thinner than Verovio does, which uses a slur's thickest."""
 
@@ -78,6 +78,8 @@ def _append_shapes(root: etree._Element, drawing: Drawing) -> None:
     lines: dict[tuple[tuple[str, str], ...], list[str]] = {}
     others: list[Shape] = []
     for shape in drawing.shapes:
+        if shape.name == "path" and DIFFERENCE_CLASS in shape.classes:
+            continue  # the corners stay; the whole bracket would look like a down bow
         attributes = dict(_styled(shape))
         path = attributes.pop("d", "")
         if shape.name == "path" and _STRAIGHT.match(path) and not shape.transform:

@@ -120,6 +120,7 @@ def _options(layout: Layout) -> dict[str, object]:
         "footer": "none",
         "mnumInterval": 0,
         "fingeringScale": 0.75,
+        "defaultBottomMargin": 0.8,
         "smuflTextFont": "none",
         "svgFormatRaw": True,
         "xmlIdChecksum": True,
