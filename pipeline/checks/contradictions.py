@@ -72,7 +72,8 @@ def reading_and_emendation(material: Material) -> Iterator[Fault]:
             yield _fault(
                 decision,
                 ("lemma",),
-                f"`{decision.id}` says that {' and '.join(record.lemma)} has the text here, "
+                f"`{decision.id}` says that {' and '.join(record.lemma)} "
+                f"{'has' if len(record.lemma) == 1 else 'have'} the text here, "
                 f"`{other.id}` that no witness has it ({_where(other)})",
                 "Keep one of the two, narrow a place, or let one supersede the other.",
             )

@@ -13,9 +13,12 @@ from pipeline.score.model import Moment, Passage
 
 def place_in_words(place: Place) -> str:
     """Return `movement 1, bar 14, note 3 to bar 15, note 2`, as the editor wrote the place."""
+    staff = f", staff {place.staff}" if isinstance(place.staff, int) else f", {place.staff}"
+    return _bars_in_words(place) + ("" if place.staff is None else staff)
+
+
+def _bars_in_words(place: Place) -> str:
     words = f"movement {place.movement}"
-    if place.staff is not None:
-        words += f", staff {place.staff}"
     to = place.to
     if to is not None and to.bar is not None and _whole(place.beat, place.note, to.beat, to.note):
         return f"{words}, bars {place.bar} to {to.bar}"

@@ -62,8 +62,8 @@ CASES = [
         "reading-and-emendation",
         record("emendation", "e", "bar: 1", "readings: [{witnesses: E}]")
         + reading("b", "bar: 1", "[A, S]", "E"),
-        ["14:3 error reading-and-emendation: movement 1, bar 1: `b` says that A and S has the text "
-         "here, `e` that no witness has it (records/all.yaml, line 1) > Keep one of the two, "
+        ["14:3 error reading-and-emendation: movement 1, bar 1: `b` says that A and S have the "
+         "text here, `e` that no witness has it (records/all.yaml, line 1) > Keep one of the two, "
          "narrow a place, or let one supersede the other."],
     ),
     (

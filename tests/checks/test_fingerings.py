@@ -131,7 +131,7 @@ def test_a_fingering_for_the_accompanist() -> None:
     duo = music("1:C5", numbers="1", labels=("Violin", "Piano"))
     records = fingering("bar: 1, staff: 2", "1")
     assert asked("not-on-edited-staff", records, {}, text=duo) == [
-        "3:32 warning not-on-edited-staff: movement 1, staff 2, bar 1: this fingering is on staff "
+        "3:32 warning not-on-edited-staff: movement 1, bar 1, staff 2: this fingering is on staff "
         "2; the part shows staff 1 > Correct the staff, or make the record a `remark` if staff 2 "
         "is meant."
     ]
