@@ -26,11 +26,11 @@ from pipeline.layers.sheet import (
     remove,
     unwrap,
 )
-from pipeline.layers.tags import drop_own_references, keep_layers, speaks_of
+from pipeline.layers.tags import decisions_of, drop_own_references, keep_decisions
 from pipeline.score.mei_names import XML_ID, Element, local, tag
 
 _FORKS = frozenset({"app", "choice"})
-_ADDITIONS = frozenset({"supplied", "oStaff"})
+_TEXT_BRANCHES = frozenset({"lem", "corr"})
 
 
 class NotLayeredError(ValueError):
@@ -175,12 +175,14 @@ def _strip(movement: Element, names: Names, layers: Collection[Layer]) -> None:
     for element in list(movement.iter(etree.Element)):
         if element.getparent() is None or not _still_inside(element, movement):
             continue
-        if not speaks_of(element, names):
-            continue
-        left = keep_layers(element, names, layers)
-        if not is_own(element, names) or left:
-            continue
-        _take_out(element, names)
+        kept = decisions_of(element, names, layers)
+        if kept is None or (local(element) in _TEXT_BRANCHES and is_own(element, names)):
+            continue  # the text's branch goes or stays with its fork
+        keep_decisions(element, names, kept)
+        if local(element) in _FORKS and kept:
+            keep_decisions(element[0], names, kept)
+        if not kept and is_own(element, names):
+            _take_out(element, names)
     for ossia in list(movement.iter(tag("ossia"))):
         draw_first_alternative(ossia, names)
 
@@ -198,8 +200,6 @@ def _take_out(element: Element, names: Names) -> None:
         for other in [one for one in element if is_own(one, names)]:
             remove(other)
         unwrap(element, element)
-    elif name in {"lem", "corr"}:
-        return  # its fork is taken out or stays whole
     else:
         remove(element)
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from pipeline.collation.model import Decision
+from pipeline.collation.model import Decision, Difference, DifferenceKind
+from pipeline.edition.layer import Layer
 from pipeline.edition.records import Emendation, Reading
 from pipeline.layers.names import Names
 from pipeline.layers.segments import (
@@ -60,7 +61,7 @@ def claims_of(sheet: Sheet, decisions: Sequence[Decision]) -> list[tuple[Claim, 
     """Return what every accepted reading and emendation claims about its witnesses."""
     passage = sheet.movement.passage
     found = []
-    for decision, index, strand in list(strands_of(passage, decisions, sheet.names)):
+    for decision, index, strand in list(strands_of(passage, sheet.root, decisions, sheet.names)):
         record = decision.filed.record
         version = decision.comparisons[index].version
         claim = Claim(
@@ -70,6 +71,7 @@ def claims_of(sheet: Sheet, decisions: Sequence[Decision]) -> list[tuple[Claim, 
             version.hand,
             strand,
             record.lemma if isinstance(record, Reading) else (),
+            record.certainty.value if record.certainty is not None else "",
         )
         found.append((claim, decision, index))
     return found
@@ -81,7 +83,7 @@ def weave_notes(sheet: Sheet, claims: Sequence[tuple[Claim, Decision, int]]) -> 
     dirty: dict[Spot, list[tuple[int, int, Claim]]] = defaultdict(list)
     for claim, decision, index in claims:
         events = [
-            (d.text.events, d.reading.events) for d in decision.comparisons[index].differences
+            _events_concerned(sheet, claim, d) for d in decision.comparisons[index].differences
         ]
         ranges, added = touched_blocks(claim, events, decision.span.staff)
         for spot, blocks in ranges.items():
@@ -94,6 +96,23 @@ def weave_notes(sheet: Sheet, claims: Sequence[tuple[Claim, Decision, int]]) -> 
     for strand, copy in woven.copies:
         strand.turn_references(copy)
     return woven
+
+
+def _events_concerned(sheet: Sheet, claim: Claim, difference: Difference) -> tuple[Events, Events]:
+    """Return the events of both sides; under an octave sign that differs, all that it shifts.
+
+    They sound the same and are written an octave apart, so each side needs its own.
+    """
+    if difference.kind is not DifferenceKind.OCTAVE_SIGN:
+        return difference.text.events, difference.reading.events
+    passage = sheet.movement.passage
+    shifted = tuple(
+        event
+        for bar in range(difference.start.bar, difference.end.bar + 1)
+        for event in passage.events_in.get((difference.staff, bar), ())
+        if difference.start <= event.start <= difference.end
+    )
+    return shifted, ()
 
 
 def _weave(sheet: Sheet, segment: Segment, woven: Woven) -> Fork:
@@ -135,7 +154,7 @@ def _same_music(
     """Group the witnesses that have the same notes here and the same hand."""
     groups: dict[object, tuple[Witnesses, list[Strand]]] = {}
     for witness, strand in strand_of.items():
-        music = tuple(_heard(event) for event in segment.version_events(strand))
+        music = tuple(_written(event, strand) for event in segment.version_events(strand))
         witnesses, strands = groups.setdefault((music, witness[1]), ([], []))
         witnesses.append(witness)
         if strand not in strands:
@@ -143,9 +162,12 @@ def _same_music(
     return list(groups.values())
 
 
-def _heard(event: Event) -> tuple[object, ...]:
-    """Return what an event is, without what only its file knows."""
-    heads = tuple((h.pitch, h.accidental, h.shape, h.tie) for h in event.heads)
+def _written(event: Event, strand: Strand) -> tuple[object, ...]:
+    """Return what an event is, sounding and written, without what only its file knows."""
+    heads = tuple(
+        (h.pitch, strand.by_id[h.xml_id].get("oct"), h.accidental, h.shape, h.tie)
+        for h in event.heads
+    )
     return (
         event.kind, event.written, event.duration, event.tuplet, event.grace,
         tuple(sorted(event.articulations)), heads,
@@ -205,8 +227,12 @@ def open_fork(
     # A `sic` cannot name the hand that wrote it, a `rdg` can.
     only_emended = all(c.emendation and c.hand is None for c in claims)
     fork = sheet.create("choice" if only_emended else "app", provenances)
-    branch = sheet.create("corr" if only_emended else "lem", provenances)
-    if not only_emended:
+    if only_emended:
+        certainties = {c.certainty for c in claims}
+        only = certainties.pop() if len(certainties) == 1 else ""
+        branch = sheet.create("corr", provenances, cert=only)
+    else:
+        branch = sheet.create("lem", [replace(p, layer=Layer.TEXT) for p in provenances])
         set_sources(branch, sheet.names, _lemma_witnesses(claims, readings))
     fork.append(branch)
     for witnesses, nodes in readings:

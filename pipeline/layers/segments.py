@@ -31,6 +31,7 @@ class Claim:
     hand: str | None
     strand: Strand
     lemma: tuple[str, ...]
+    certainty: str
 
 
 @dataclass(frozen=True)

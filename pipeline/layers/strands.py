@@ -15,6 +15,7 @@ from lxml import etree
 from pipeline.collation.bars import pair_bars
 from pipeline.collation.model import Decision, Version
 from pipeline.layers.alignment import Block, align
+from pipeline.layers.keys import one_key, say_how_notes_sound
 from pipeline.layers.names import Names
 from pipeline.layers.sheet import parse
 from pipeline.score.identifiers import REFERENCES
@@ -65,12 +66,14 @@ class Strand:
     version: Version
     owner: str
     names: Names
+    text_root: Element
     bars: dict[int, int | None] = field(default_factory=dict)
     copied: dict[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.root = parse(self.version.passage.mei)
         self.by_id = {e.get(XML_ID, ""): e for e in self.root.iter(etree.Element)}
+        self._same_key = one_key(self.text_root, self.root)
         self._lines: dict[tuple[int, int], Line] = {}
         self._text_bar: dict[int, int] = {}
 
@@ -161,6 +164,8 @@ class Strand:
         for element in elements:
             copy = deepcopy(element)
             copy.tail = None
+            if not self._same_key:
+                say_how_notes_sound(copy, self.passage)
             for one in copy.iter(etree.Element):
                 xml_id = one.get(XML_ID)
                 if xml_id is not None:
@@ -205,7 +210,7 @@ def counterpart(event: Event, xml_id: str, other: Event) -> str:
 
 
 def strands_of(
-    text: Passage, decisions: Sequence[Decision], names: Names
+    text: Passage, text_root: Element, decisions: Sequence[Decision], names: Names
 ) -> Iterator[tuple[Decision, int, Strand]]:
     """Yield for each comparison of each decision the strand it belongs to."""
     found: dict[object, Strand] = {}
@@ -217,6 +222,6 @@ def strands_of(
                 owner = f"{decision.id}.{index}"
             key = (id(version.passage), version.staff, decision.span.staff, owner)
             if key not in found:
-                found[key] = Strand(text, decision.span.staff, version, owner, names)
+                found[key] = Strand(text, decision.span.staff, version, owner, names, text_root)
             found[key].know_bars(decision, version)
             yield decision, index, found[key]

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from pipeline.edition.layer import Layer
 from pipeline.layers.names import Names
-from pipeline.score.mei_names import Element
+from pipeline.score.mei_names import XML_ID, Element
 
 PARALLEL = ("class", "corresp", "resp")
 """Attributes that carry one token for each decision."""
@@ -45,29 +45,31 @@ def adopt(element: Element, names: Names, provenance: Provenance, handle: str) -
     _append(element, "type", handle)
 
 
-def keep_layers(element: Element, names: Names, layers: Collection[Layer]) -> bool:
-    """Take off the tokens of all other layers; return whether any decision is left.
+def decisions_of(
+    element: Element, names: Names, layers: Collection[Layer]
+) -> tuple[int, ...] | None:
+    """Return which of the decisions named on the element, by index, are of these layers.
+
+    None where the element names no decision of ours at all.
+    """
+    tokens = own_tokens(element, "class", names)
+    if not tokens:
+        return None
+    return tuple(i for i, t in enumerate(tokens) if names.layer_of_reference(t) in layers)
+
+
+def keep_decisions(element: Element, names: Names, kept: Collection[int]) -> None:
+    """Take off the tokens of all other decisions.
 
     On an element of the base text the appended `type` tokens go with them.
     """
-    own = _own_tokens(element, "corresp", names)
-    kept = [
-        index
-        for index, token in enumerate(_own_tokens(element, "class", names))
-        if names.layer_of_reference(token) in layers
-    ]
-    if len(kept) == len(own):
-        return bool(own)
+    count = len(own_tokens(element, "corresp", names))
+    if len(kept) == count:
+        return
     for name in PARALLEL:
-        _keep_last(element, name, len(own), kept)
-    if not names.owns(element.get("{http://www.w3.org/XML/1998/namespace}id", "")):
-        _keep_last(element, "type", len(own), kept)
-    return bool(kept)
-
-
-def speaks_of(element: Element, names: Names) -> bool:
-    """Whether any of our decisions is named on the element."""
-    return bool(_own_tokens(element, "corresp", names))
+        _keep_last(element, name, count, kept)
+    if not names.owns(element.get(XML_ID, "")):
+        _keep_last(element, "type", count, kept)
 
 
 def append_reference(element: Element, attribute: str, xml_id: str) -> None:
@@ -77,7 +79,7 @@ def append_reference(element: Element, attribute: str, xml_id: str) -> None:
 
 def drop_own_references(element: Element, attribute: str, names: Names) -> None:
     """Take appended references to elements of ours off an attribute of the base text."""
-    _keep_last(element, attribute, len(_own_tokens(element, attribute, names)), [])
+    _keep_last(element, attribute, len(own_tokens(element, attribute, names)), [])
 
 
 def _append(element: Element, attribute: str, token: str) -> None:
@@ -86,7 +88,8 @@ def _append(element: Element, attribute: str, token: str) -> None:
     element.set(attribute, token if before is None else f"{before} {token}")
 
 
-def _own_tokens(element: Element, attribute: str, names: Names) -> list[str]:
+def own_tokens(element: Element, attribute: str, names: Names) -> list[str]:
+    """Return the references at the end of an attribute that this project wrote."""
     tokens = element.get(attribute, "").split(" ")
     own: list[str] = []
     while tokens and names.owns_reference(tokens[-1]):
