@@ -23,7 +23,8 @@ UNITS_PER_STAFF = 72
 SVG_UNITS_PER_STAFF = 720
 """The same in the coordinates of the SVG inside `definition-scale`."""
 
-_DRAWN_ID = re.compile(r' id="([^"]+)"')
+_DRAWN_ID = re.compile(r'<\w+ id="([^"]+)"[^>]*(?<!/)>')
+"""An element with something in it: what Verovio gives up on it leaves as an empty group."""
 _COMPRESSED = "Justification is highly compressed"
 _CRAMPED = re.compile(
     rf"^({_COMPRESSED}|System full width|Non-justifiable width|Drawing justifiable width)"
