@@ -47,6 +47,17 @@ class Material:
             if isinstance(decision.filed.record, Reading | Emendation)
         }
 
+    @cached_property
+    def answered(self) -> frozenset[tuple[object, ...]]:
+        """What is said of which witness by some record: see `answer_to`."""
+        return frozenset(
+            answer_to(difference, siglum, decision.span.movement)
+            for decision in self.decisions
+            for comparison in decision.comparisons
+            for difference in comparison.differences
+            for siglum in comparison.version.witnesses
+        )
+
     def _unread_in(
         self, decision: Decision, readings: tuple[Variant, ...]
     ) -> Iterator[tuple[str, tuple[Difference, ...]]]:
@@ -63,3 +74,15 @@ class Material:
     def in_force(self) -> Iterator[Decision]:
         """Yield the decisions that reach the part and the text, in the order of the music."""
         return (d for d in self.decisions if d.filed.record.status is Status.ACCEPTED)
+
+
+def answer_to(difference: Difference, siglum: str, movement: int) -> tuple[object, ...]:
+    """Return what makes two differences of one witness the same, whatever place they are told at."""
+    return (
+        siglum,
+        movement,
+        difference.staff,
+        difference.kind,
+        difference.start,
+        difference.end,
+    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from pipeline.checks.material import Material
+from pipeline.checks.material import Material, answer_to
 from pipeline.checks.rule import Fault
 from pipeline.checks.wording import moment_in_words, place_in_words
 from pipeline.collation.model import Change, Decision, Difference, DifferenceKind
@@ -92,14 +92,20 @@ def lemma_witness_differs(material: Material) -> Iterator[Fault]:
 
 
 def lemma_witness_differs_besides(material: Material) -> Iterator[Fault]:
-    """A witness in `lemma` whose encoding differs at this place in what no reading speaks of.
+    """A witness in `lemma` whose encoding differs at this place in what no record speaks of.
 
     The reader takes the source for one that has just what is printed.
     """
     for decision, index, siglum in _lemma_witnesses(material):
         spoken_of = _spoken_of(decision)
         different = material.unread[decision.id].get(siglum, ())
-        found = [d for d in different if (d.kind, d.start) not in spoken_of]
+        movement = decision.span.movement
+        found = [
+            d
+            for d in different
+            if (d.kind, d.start) not in spoken_of
+            and answer_to(d, siglum, movement) not in material.answered
+        ]
         if found:
             yield _fault(
                 decision,

@@ -17,14 +17,12 @@ from pipeline.collation.bars import (
     pair_further_bars,
     timing,
 )
-from pipeline.collation.markings import Placed, compare_markings, place_marking
+from pipeline.collation.markings import Placed, SignDifference, compare_markings, place_marking
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side, Version
 from pipeline.collation.notes import compare_voice
 from pipeline.score.model import Event, Moment, Passage, Span
 
 _ORDER = {kind: index for index, kind in enumerate(DifferenceKind)}
-_HELD_TO_NOTE = frozenset({DifferenceKind.SLUR, DifferenceKind.OCTAVE_SIGN})
-"""Signs that still hold for the note at whose onset they end."""
 
 
 def differences(text: Passage, span: Span, version: Version) -> tuple[Difference, ...]:
@@ -37,7 +35,7 @@ def differences(text: Passage, span: Span, version: Version) -> tuple[Difference
     notes, onsets = _compare_notes(text, span, version, pairs)
     signs = _compare_signs(text, span, version, pairs, onsets)
     kept = [d for d in notes if _note_difference_inside(d, text, span)]
-    kept += [d for d in signs if _sign_difference_inside(d, span)]
+    kept += [sign.difference for sign in signs if sign.touches(span)]
     return tuple(sorted(kept, key=lambda d: (d.start, d.end, _ORDER[d.kind])))
 
 
@@ -114,7 +112,7 @@ def _compare_signs(
     version: Version,
     pairs: tuple[BarPair, ...],
     onsets: Mapping[Moment, Moment],
-) -> list[Difference]:
+) -> list[SignDifference]:
     bars = bars_of(span)
     if version.origin == "encoding":
         pairs = _as_far_as_signs_reach(text, span, version, pairs, onsets)
@@ -184,13 +182,3 @@ def _voice_inside(voice: int, text: Passage, span: Span) -> bool:
         if span.start <= event.start < span.end
     }
     return of_place == of_text or voice in of_place
-
-
-def _sign_difference_inside(difference: Difference, span: Span) -> bool:
-    if difference.start >= span.end:
-        return False
-    if difference.start >= span.start:
-        return True
-    if difference.kind in _HELD_TO_NOTE:
-        return difference.end >= span.start
-    return difference.end > span.start

@@ -8,12 +8,12 @@ stands carries no meaning.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
-from pipeline.score.model import Marking, MarkingKind, Moment
+from pipeline.score.model import Marking, MarkingKind, Moment, Span
 
 KIND_OF_MARKING: Mapping[MarkingKind, DifferenceKind | None] = {
     MarkingKind.SLUR: DifferenceKind.SLUR,
@@ -39,6 +39,9 @@ KIND_OF_MARKING: Mapping[MarkingKind, DifferenceKind | None] = {
 EXTENDED = frozenset({DifferenceKind.SLUR, DifferenceKind.HAIRPIN, DifferenceKind.OCTAVE_SIGN})
 """Kinds whose extent is what they mean; the others mean their starting moment."""
 
+HELD_TO_NOTE = frozenset({DifferenceKind.SLUR, DifferenceKind.OCTAVE_SIGN})
+"""Kinds that still hold for the note at whose onset they end."""
+
 WORDED = frozenset({DifferenceKind.DYNAMIC, DifferenceKind.TEMPO, DifferenceKind.WORDS})
 """Kinds between which encodings choose freely: "cresc." may be a `dir` here, a `dynam` there."""
 
@@ -57,6 +60,32 @@ class Placed:
         return self.marking.kind, " ".join(self.marking.content.split())
 
 
+@dataclass(frozen=True)
+class SignDifference:
+    """A difference with where it lies: where its signs start, and the stretches that differ.
+
+    Where a slur ends elsewhere, only what lies between the two ends differs; a note under both
+    slurs is slurred in both versions.
+    """
+
+    difference: Difference
+    starts: tuple[Moment, ...]
+    stretches: tuple[tuple[Moment, Moment], ...]
+
+    def touches(self, span: Span) -> bool:
+        """Return whether a sign starts inside the place, or what differs reaches into it."""
+        if any(span.start <= start < span.end for start in self.starts):
+            return True
+        return any(
+            start < span.end and (end > span.start or (self._held and end == span.start))
+            for start, end in self.stretches
+        )
+
+    @property
+    def _held(self) -> bool:
+        return self.difference.kind in HELD_TO_NOTE
+
+
 Sides = dict[DifferenceKind, tuple[list[Placed], list[Placed]]]
 Match = Callable[[Placed, Placed], bool]
 
@@ -70,11 +99,11 @@ def place_marking(marking: Marking, in_text: Callable[[Moment], Moment]) -> Plac
 
 def compare_markings(
     text: Iterable[Placed], reading: Iterable[Placed], staff: int
-) -> list[Difference]:
+) -> list[SignDifference]:
     """Return every difference, kind by kind, each marking in at most one of them."""
     sides = _by_kind(text, reading)
     _drop_equal_words(sides)
-    found: list[Difference] = []
+    found: list[SignDifference] = []
     for kind, (one, other) in sides.items():
         compare = _compare_extended if kind in EXTENDED else _compare_points
         found += compare(kind, one, other, staff)
@@ -116,7 +145,7 @@ def _take(text: list[Placed], reading: list[Placed], match: Match) -> list[tuple
 
 def _compare_points(
     kind: DifferenceKind, text: list[Placed], reading: list[Placed], staff: int
-) -> list[Difference]:
+) -> list[SignDifference]:
     _take(text, reading, lambda a, b: a.start == b.start and a.token == b.token)
     found = [
         _difference(kind, staff, Change.OTHERWISE, [a], [b])
@@ -141,7 +170,7 @@ def _moved(text: Placed, reading: Placed) -> bool:
 
 def _compare_extended(
     kind: DifferenceKind, text: list[Placed], reading: list[Placed], staff: int
-) -> list[Difference]:
+) -> list[SignDifference]:
     _take(text, reading, lambda a, b: (a.start, a.end, a.token) == (b.start, b.end, b.token))
     found = []
     for whole in list(text):
@@ -191,7 +220,7 @@ def _parts_of(whole: Placed, others: list[Placed]) -> list[Placed]:
 
 def _left_over(
     kind: DifferenceKind, text: list[Placed], reading: list[Placed], staff: int
-) -> list[Difference]:
+) -> list[SignDifference]:
     return [_difference(kind, staff, Change.MISSING, [placed], []) for placed in text] + [
         _difference(kind, staff, Change.ADDED, [], [placed]) for placed in reading
     ]
@@ -199,9 +228,9 @@ def _left_over(
 
 def _difference(
     kind: DifferenceKind, staff: int, change: Change, text: list[Placed], reading: list[Placed]
-) -> Difference:
+) -> SignDifference:
     both = [*text, *reading]
-    return Difference(
+    difference = Difference(
         kind,
         staff,
         min(p.start for p in both),
@@ -210,6 +239,26 @@ def _difference(
         _side(reading),
         change,
     )
+    stretches = tuple(_stretches(change, text, reading))
+    return SignDifference(difference, tuple(p.start for p in both), stretches)
+
+
+def _stretches(
+    change: Change, text: list[Placed], reading: list[Placed]
+) -> Iterator[tuple[Moment, Moment]]:
+    """Yield the stretches of time in which the two versions differ by these signs."""
+    if change in {Change.OTHERWISE, Change.MISSING, Change.ADDED}:
+        for placed in (*text, *reading):
+            yield placed.start, placed.end
+        return
+    for parts in (text, reading):
+        for part, following in pairwise(parts):
+            yield part.end, following.start
+    starts = text[0].start, reading[0].start
+    ends = text[-1].end, reading[-1].end
+    for one, other in (starts, ends):
+        if one != other:
+            yield min(one, other), max(one, other)
 
 
 def _side(placed: list[Placed]) -> Side:

@@ -128,3 +128,12 @@ def test_a_long_list_of_differences_is_cut() -> None:
         "pitch at bar 1, beat 1; pitch at bar 1, beat 2; pitch at bar 1, beat 3; and 1 more > "
         "Add E to `readings`."
     ]
+
+
+def test_what_another_record_says_of_a_witness_in_lemma_is_not_told_again() -> None:
+    of_bar = reading("bar: 1", "[A, S]", "{witnesses: L, says: has a trill}")
+    of_note = record(
+        "reading", "r2", "bar: 1, note: 2", "lemma: A", "readings: [{witnesses: [E, S]}]"
+    )
+    assert len(asked("lemma-witness-differs-besides", of_bar)) == 1
+    assert asked("lemma-witness-differs-besides", of_bar + of_note) == []

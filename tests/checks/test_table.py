@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import pytest
+
 from pipeline.checks.rules import RULES
 from pipeline.checks.run import check, rules_as_markdown
 from pipeline.problems import in_reading_order
@@ -69,3 +71,11 @@ def test_the_guide_prints_every_rule() -> None:
         "The reader looks it up in the list of sources in vain. |"
     )
     assert len(rows) == len(RULES) + 2
+
+
+GUIDE = Path(__file__).parents[2] / "DEVELOPERS.md"
+
+
+@pytest.mark.skipif(not GUIDE.exists(), reason="the contributor's guide is not written yet")
+def test_the_guide_of_the_repository_holds_the_table_as_it_is() -> None:
+    assert rules_as_markdown() in GUIDE.read_text(encoding="utf-8")

@@ -223,6 +223,7 @@ def test_a_slur_divided_at_the_border_of_the_place_is_divided_all_the_same() -> 
         assert [told(d) for d in found] == [
             "slur divided 0:0-1:1 slur@0:0-1:1 | slur@0:0-0:1 slur@1:0-1:1"
         ]
+    assert differences(text, within(text, moment("0:0"), moment("0:1")), version(witness)) != ()
     third = differences(text, whole(text, 2, 2), Version(witness, (2,), 1, "encoding"))
     assert third == ()
 
@@ -235,6 +236,34 @@ def test_a_place_of_one_voice_leaves_the_other_out() -> None:
     span = place.__class__(1, 1, place.start, place.end, one_voice, False)
     found = differences(text, span, version(reading))
     assert [told(d) for d in found] == ["pitch 0:0-0:2 2:A4 | 2:G4"]
+
+
+LONG = "4:C5 4:D5 4:E5 4:F5 | 4:G5 4:A5 4:B5 4:C6"
+STRETCHES = [
+    # slurs of the text, slurs of the witness, the notes (bar:offset) at which a difference is told
+    ([slur("0:0", "1:3")], [slur("0:0", "1:1")], ["0:0", "1:1", "1:2", "1:3"]),
+    ([slur("0:0", "1:3")], [slur("0:2", "1:3")], ["0:0", "0:1", "0:2"]),
+    ([slur("0:0", "1:3")], [slur("0:0", "0:3"), slur("1:0", "1:3")], ["0:0", "0:3", "1:0"]),
+    ([slur("0:1", "0:3")], [], ["0:1", "0:2", "0:3"]),
+    ([hairpin("0:0", "0:3")], [hairpin("0:0", "0:2")], ["0:0", "0:2"]),
+    ([hairpin("0:1", "0:3")], [hairpin("0:1", "0:3", "dim")], ["0:1", "0:2"]),
+]
+
+
+@pytest.mark.parametrize(("text", "reading", "expected"), STRETCHES)
+def test_a_sign_is_told_where_it_starts_and_where_it_differs(
+    text: list[Marking], reading: list[Marking], expected: list[str]
+) -> None:
+    """A note under both slurs, or outside both, is slurred as in the text."""
+    one, other = music(LONG, *text), music(LONG, *reading, file="A.mei")
+    notes = [f"{bar}:{offset}" for bar in (0, 1) for offset in range(4)]
+    told_at = []
+    for note in notes:
+        at = moment(note)
+        span = within(one, at, at.__class__(at.bar, at.offset + 1))
+        if differences(one, span, version(other)):
+            told_at.append(note)
+    assert told_at == expected
 
 
 NOTE = st.builds(
