@@ -13,7 +13,7 @@ from fractions import Fraction
 from pipeline.score.durations import ratio_of
 from pipeline.score.identifiers import referred
 from pipeline.score.mei_names import XML_ID, Element, chosen_children, local, written_text
-from pipeline.score.model import Bar, Event, EventKind, Staff
+from pipeline.score.model import Bar, Event, EventKind, NoteHead, Staff
 from pipeline.score.pitches import Accidentals, key_at, tie_of
 from pipeline.score.signatures import (
     Key,
@@ -41,7 +41,8 @@ class Printed:
     """What was read of a score; `measures` are the elements of `bars`, in the same order.
 
     `units` are the lengths of the meter's unit by bar (what `tstamp` counts, in quarter notes);
-    `stated` the notes whose sounding octave the file states itself (`oct.ges`).
+    `stated` the notes whose sounding octave the file states itself (`oct.ges`); `hidden` gives the
+    event of each note that is not printed.
     """
 
     staves: tuple[Staff, ...]
@@ -50,6 +51,7 @@ class Printed:
     measures: list[Element]
     units: list[Fraction]
     stated: set[str]
+    hidden: dict[str, Event]
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ class ScoreReader:
         self._spans = _tuplet_spans(score)
         self._ties = _ties(score)
         self._accidentals = Accidentals(trouble)
-        self.printed = Printed((), [], [], [], [], set())
+        self.printed = Printed((), [], [], [], [], set(), {})
 
     def read(self) -> Printed:
         """Read everything; what cannot be read is told to the trouble that was passed in."""
@@ -206,7 +208,7 @@ class ScoreReader:
         changes: dict[int, list[tuple[Fraction, Key]]],
         place: str,
     ) -> None:
-        heads = {}
+        heads: dict[int, NoteHead] = {}
         notes = [
             (f.event.onset, f.order, i, note, f.event.xml_id)
             for f in filed
@@ -226,28 +228,31 @@ class ScoreReader:
             number = None
             if event.kind in {EventKind.NOTE, EventKind.CHORD}:
                 number = numbers[one.staff] = numbers.get(one.staff, 0) + 1
-            self.printed.events.append(
-                Event(
-                    event.xml_id,
-                    event.kind,
-                    bar.index,
-                    one.staff,
-                    one.voice,
-                    event.onset,
-                    bar.filled - event.onset if event.duration is None else event.duration,
-                    event.written,
-                    tuple(
-                        sorted(
-                            (heads[id(note)] for note in event.notes),
-                            key=lambda head: head.pitch.midi,
-                        )
-                    ),
-                    event.articulations,
-                    event.tuplet,
-                    event.grace,
-                    number,
-                )
-            )
+            placed = self._event(one, bar, number, heads)
+            self.printed.events.append(placed)
+            self.printed.hidden.update(dict.fromkeys(event.hidden, placed))
+
+    def _event(
+        self, filed: _Filed, bar: Bar, number: int | None, heads: dict[int, NoteHead]
+    ) -> Event:
+        event = filed.event
+        duration = bar.filled - event.onset if event.duration is None else event.duration
+        low_to_high = sorted((heads[id(n)] for n in event.notes), key=lambda h: h.pitch.midi)
+        return Event(
+            event.xml_id,
+            event.kind,
+            bar.index,
+            filed.staff,
+            filed.voice,
+            event.onset,
+            duration,
+            event.written,
+            tuple(low_to_high),
+            event.articulations,
+            event.tuplet,
+            event.grace,
+            number,
+        )
 
     def _key(
         self,

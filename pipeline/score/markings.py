@@ -48,7 +48,7 @@ class MarkingReader:
     def __init__(self, printed: Printed, trouble: Trouble) -> None:
         self._printed = printed
         self._trouble = trouble
-        self._by_id: dict[str, Event] = {}
+        self._by_id: dict[str, Event] = dict(printed.hidden)
         for event in printed.events:
             self._by_id[event.xml_id] = event
             for head in event.heads:

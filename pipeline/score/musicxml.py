@@ -15,6 +15,7 @@ from contextlib import contextmanager
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from lxml import etree
 
@@ -33,6 +34,8 @@ _MARK = "taken-over-"
 _ABOUT_IMPORT = re.compile(
     r"^(?:\[Error\] |\[Warning\] MusicXML import: )(?P<about>(?!.*ties left open).*)$"
 )
+
+_QUOTED = re.compile(r"(?:element )?'([^']+)'")
 
 
 @dataclass(frozen=True)
@@ -60,10 +63,11 @@ def mei_from_musicxml(source: Element, trouble: Trouble) -> Element | None:
     marked, own, by_mark = _marked(source)
     written, said = _convert(etree.tostring(marked, encoding="unicode"))
     for line in said:
+        mark = _QUOTED.search(line)
         trouble.warn(
             "import-warning",
-            source,
-            f"the importer says: {line}",
+            by_mark.get(mark[1], source) if mark else source,
+            f"the importer says: {_QUOTED.sub('this note', line)}",
             "compare what it names with the source; it may be missing",
         )
     parsed = parse_xml(written.encode(), trouble.file) if written else None
@@ -79,6 +83,7 @@ def mei_from_musicxml(source: Element, trouble: Trouble) -> Element | None:
     root = etree.fromstring(etree.tostring(parsed.value))
     imported = Imported(source, root, _followed(root, by_mark))
     _put_note_values(root)
+    _put_bar_rests(imported)
     put_playing(imported, trouble)
     tell_losses(imported, trouble)
     _take_over_lines(imported)
@@ -157,6 +162,16 @@ def _put_note_values(root: Element) -> None:
                     element.set("dots", str(value[1]))
 
 
+def _put_bar_rests(imported: Imported) -> None:
+    """Read a whole rest that stands alone in its voice as the rest of the bar, as it is drawn."""
+    for element in imported.mei_of.values():
+        layer = element.getparent()
+        alone = layer is not None and local(layer) == "layer" and len(layer) == 1
+        if alone and local(element) == "rest" and element.get("dur") == "1":
+            element.tag = tag("mRest")
+            del element.attrib["dur"]
+
+
 def _take_over_lines(imported: Imported) -> None:
     """Give every MEI element the line of its note, or of its bar, in the MusicXML file."""
     part = imported.source.find("part")
@@ -170,12 +185,12 @@ def _take_over_lines(imported: Imported) -> None:
             inner.sourceline = _storable(note.sourceline)
 
 
-def _storable(line: int) -> int:
+def _storable(line: object) -> Any:
     """Return the line, or the last one that libxml2 can be told: it keeps 16 bits of it.
 
     A problem further down names its bar as well, so it can still be found.
     """
-    return min(line, 0xFFFF)
+    return min(line, 0xFFFF) if isinstance(line, int) else 1
 
 
 def _own_identifiers(root: Element, own: frozenset[str]) -> None:

@@ -7,8 +7,10 @@ one; signs are counted by kind, bar for bar.
 from __future__ import annotations
 
 from collections import Counter
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from pipeline.score.durations import dots_of, quarters_of, ratio_of
 from pipeline.score.mei_names import Element, local, tag
 from pipeline.score.trouble import Trouble
 
@@ -43,6 +45,19 @@ _NAMES = {
     "octave": "octave signs",
     "breath": "breath marks",
 }
+_TYPES = {
+    "long": "long",
+    "breve": "breve",
+    "whole": "1",
+    "half": "2",
+    "quarter": "4",
+    "eighth": "8",
+    "16th": "16",
+    "32nd": "32",
+    "64th": "64",
+    "128th": "128",
+    "256th": "256",
+}
 _ENDS = frozenset({"stop", "continue"})
 
 
@@ -50,6 +65,7 @@ def tell_losses(imported: Imported, trouble: Trouble) -> None:
     """Tell every note and every kind of sign that the import has fewer of."""
     _tell_lost_notes(imported, trouble)
     _tell_lost_signs(imported, trouble)
+    _tell_changed_durations(imported, trouble)
 
 
 def _tell_lost_notes(imported: Imported, trouble: Trouble) -> None:
@@ -99,3 +115,85 @@ def _signs_written(measure: Element) -> list[str]:
             continue
         found.append(kind)
     return found
+
+
+def _tell_changed_durations(imported: Imported, trouble: Trouble) -> None:
+    """Tell what lasts otherwise than the file says; a file may also contradict itself."""
+    for part in imported.source.iterfind("part"):
+        divisions = Fraction(1)
+        for measure in part.iterfind("measure"):
+            place = f"bar {measure.get('number', '')}, part {part.get('id', '')}"
+            changed: list[Element] = []
+            for child in measure:
+                if child.tag == "attributes":
+                    divisions = _amount(child.findtext("divisions")) or divisions
+                elif child.tag == "note" and child.find("chord") is None:
+                    lasts = _amount(child.findtext("duration"))
+                    read = _notated_quarters(imported.mei_of.get(child))
+                    if lasts is None or read is None or lasts / divisions == read:
+                        continue
+                    if _written_quarters(child) == read:
+                        _tell_contradiction(child, trouble, place)
+                    else:
+                        changed.append(child)
+            if changed:
+                trouble.error(
+                    "durations-changed-in-import",
+                    changed[0],
+                    f"{len(changed)} notes or rests of this bar come out longer or shorter than "
+                    "the file says, beginning here",
+                    "look at the tuplets and note values of this bar in the program that made the "
+                    "file, or write the music as MEI",
+                    place,
+                )
+
+
+def _tell_contradiction(note: Element, trouble: Trouble, place: str) -> None:
+    trouble.warn(
+        "duration-contradicts-note-value",
+        note,
+        "the file gives this note a duration that does not fit its note value; "
+        "the note value is read",
+        "compare the bar with the source",
+        place,
+    )
+
+
+def _written_quarters(note: Element) -> Fraction | None:
+    """Return how long a MusicXML note lasts by its `type`, dots and `time-modification`."""
+    quarters = quarters_of(_TYPES.get(note.findtext("type") or "", ""), len(note.findall("dot")))
+    if quarters is None:
+        return None
+    actual = _amount(note.findtext("time-modification/actual-notes"))
+    normal = _amount(note.findtext("time-modification/normal-notes"))
+    return quarters * normal / actual if actual and normal else quarters
+
+
+def _notated_quarters(element: Element | None) -> Fraction | None:
+    """Return how long an imported note or rest lasts by its note value and what encloses it."""
+    if element is None or "grace" in element.attrib:
+        return None
+    bearer = element
+    around = list(element.iterancestors())
+    if around and local(around[0]) == "chord":
+        bearer = around[0]
+    quarters = quarters_of(bearer.get("dur", ""), dots_of(bearer))
+    if quarters is None:
+        return None
+    for enclosing in around:
+        name = local(enclosing)
+        ratio = ratio_of(enclosing) if name == "tuplet" else None
+        if ratio is not None:
+            quarters *= Fraction(ratio[1], ratio[0])
+        elif name == "fTrem":
+            quarters /= 2
+        elif name == "layer":
+            break
+    return quarters
+
+
+def _amount(written: str | None) -> Fraction | None:
+    try:
+        return Fraction((written or "").strip())
+    except (ValueError, ZeroDivisionError):
+        return None

@@ -48,7 +48,7 @@ def german_step(pitch: Pitch) -> str:
         return "B"
     letter = "H" if step == "B" else step
     if alter < 0 and letter in _GERMAN_VOWELS:
-        return _GERMAN_VOWELS[letter] + ("es" if letter == "E" else "as") * (-alter - 1)
+        return _GERMAN_VOWELS[letter] + "es" * (-alter - 1)
     return letter + ("is" * alter if alter > 0 else "es" * -alter)
 
 

@@ -38,7 +38,10 @@ class WrittenNote:
 
 @dataclass
 class WrittenEvent:
-    """An event of a layer; `duration` is None for what fills the bar, however long that is."""
+    """An event of a layer; `duration` is None for what fills the bar, however long that is.
+
+    `hidden` are the identifiers of its notes where none of them is printed.
+    """
 
     element: Element
     xml_id: str
@@ -50,6 +53,7 @@ class WrittenEvent:
     articulations: tuple[str, ...] = ()
     tuplet: str = ""
     grace: bool = False
+    hidden: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -173,6 +177,7 @@ class Voice:
                 _articulations(element, notes),
                 around.tuplet,
                 grace,
+                tuple(ids[1:]) if hidden else (),
             )
         )
         self.length += duration

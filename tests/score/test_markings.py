@@ -57,7 +57,8 @@ SIGNS = [
     ('<reh tstamp="1">A</reh>', "other | staff 1 | 0+0 | A"),
     ('<supplied><dynam startid="#p">p</dynam></supplied>', "dynam | staff 1 | 0+0 | p | p"),
     (
-        '<app><lem><dynam startid="#p">p</dynam></lem><rdg><dynam startid="#p">f</dynam></rdg></app>',
+        '<app><lem><dynam startid="#p">p</dynam></lem>'
+        '<rdg><dynam startid="#p">f</dynam></rdg></app>',
         "dynam | staff 1 | 0+0 | p | p",
     ),
     ('<fingGrp startid="#q"><fing>2</fing></fingGrp>', "fing | staff 1 | 0+2 | q | 2"),
