@@ -15,10 +15,9 @@ from pipeline.score.model import Passage
 _SIGN = {-2: "ff", -1: "f", 0: "n", 1: "s", 2: "ss"}
 
 
-def one_key(first: Element, second: Element) -> bool:
-    """Whether both documents have one and the same key signature throughout."""
-    keys = _keys(first) | _keys(second)
-    return len(keys) == 1
+def one_key(first: frozenset[str], second: frozenset[str]) -> bool:
+    """Whether both documents have one and the same key signature throughout (see `keys_of`)."""
+    return len(first | second) == 1
 
 
 def say_how_notes_sound(element: Element, passage: Passage) -> None:
@@ -34,7 +33,7 @@ def say_how_notes_sound(element: Element, passage: Passage) -> None:
             note.set("accid.ges", _SIGN[head.pitch.alter])
 
 
-def _keys(root: Element) -> frozenset[str]:
+def keys_of(root: Element) -> frozenset[str]:
     """Return every key signature of a document; a document without any has none: `0`."""
     found: set[str] = set()
     for element in root.iter(etree.Element):

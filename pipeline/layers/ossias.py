@@ -17,7 +17,7 @@ from pipeline.collation.bars import BarPair, pair_bars
 from pipeline.collation.model import Decision, Version
 from pipeline.edition.records import Ossia, Tradition
 from pipeline.edition.strict import in_language
-from pipeline.layers.keys import one_key, say_how_notes_sound
+from pipeline.layers.keys import keys_of, one_key, say_how_notes_sound
 from pipeline.layers.names import Names
 from pipeline.layers.sheet import Sheet, drop_attribute, make, parse, wrap
 from pipeline.layers.strands import references_of
@@ -61,7 +61,7 @@ class _Music:
         self._staff = decision.span.staff
         self.version = version
         self._root = parse(version.passage.mei)
-        self._same_key = one_key(sheet.root, self._root)
+        self._same_key = one_key(sheet.keys, keys_of(self._root))
         self._by_id = {e.get(XML_ID, ""): e for e in self._root.iter(etree.Element)}
         measures = [self._by_id[bar.xml_id] for bar in version.passage.bars]
         inside: set[str] = {

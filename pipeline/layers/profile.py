@@ -1,4 +1,4 @@
-"""What is wrong with a layered MEI, by the project's own profile: profile.rng and what it cannot say.
+"""What is wrong with a layered MEI by the project's own profile: profile.rng and beyond.
 
 In come the bytes of a document, out go sentences, one a fault, none where it is in order. The
 reference rules are those that the official MEI 5.1 schema states as Schematron, which RELAX NG

@@ -59,9 +59,8 @@ class Woven:
 
 def claims_of(sheet: Sheet, decisions: Sequence[Decision]) -> list[tuple[Claim, Decision, int]]:
     """Return what every accepted reading and emendation claims about its witnesses."""
-    passage = sheet.movement.passage
     found = []
-    for decision, index, strand in list(strands_of(passage, sheet.root, decisions, sheet.names)):
+    for decision, index, strand in list(strands_of(sheet, decisions)):
         record = decision.filed.record
         version = decision.comparisons[index].version
         claim = Claim(

@@ -9,14 +9,16 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import cast
 
 from lxml import etree
 
+from pipeline.layers.keys import keys_of
 from pipeline.layers.names import Names
 from pipeline.layers.tags import Provenance, adopt, stamp
 from pipeline.score.mei_names import MEI_NAMESPACE, MEI_VERSION, XML_ID, Element, local, tag
-from pipeline.score.model import Movement
+from pipeline.score.model import Marking, Movement
 
 XLINK = "http://www.w3.org/1999/xlink"
 
@@ -94,6 +96,16 @@ class Sheet:
             xml_id = element.get(XML_ID)
             if xml_id is not None:
                 self.by_id[xml_id] = element
+
+    @cached_property
+    def keys(self) -> frozenset[str]:
+        """The key signatures of the base text."""
+        return keys_of(self.root)
+
+    @cached_property
+    def markings(self) -> dict[str, Marking]:
+        """The signs of the base text by xml:id."""
+        return {marking.xml_id: marking for marking in self.movement.passage.markings}
 
     @property
     def names(self) -> Names:

@@ -139,11 +139,12 @@ def _counterparts(sheet: Sheet, sign: Element, strand: Strand) -> list[Element]:
 
     A fragment gives only notes: the text's sign is then hung on the fragment's note of that time.
     """
-    passage = sheet.movement.passage
-    mine = [m for m in passage.markings if m.xml_id in {e.get(XML_ID) for e in sign.iter()}]
+    mine = [sheet.markings[i] for e in sign.iter() if (i := e.get(XML_ID, "")) in sheet.markings]
     matched: list[Marking] = []
     for marking in mine:
-        for other in strand.passage.markings:
+        own = strand.own_bar(marking.start.bar)
+        here = strand.passage.markings_in.get((strand.version.staff, own or 0), ())
+        for other in here if own is not None else ():
             if other in matched or other.kind is not marking.kind:
                 continue
             if _same_extent(strand, marking, other):

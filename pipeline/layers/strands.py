@@ -15,9 +15,9 @@ from lxml import etree
 from pipeline.collation.bars import pair_bars
 from pipeline.collation.model import Decision, Version
 from pipeline.layers.alignment import Block, align
-from pipeline.layers.keys import one_key, say_how_notes_sound
+from pipeline.layers.keys import keys_of, one_key, say_how_notes_sound
 from pipeline.layers.names import Names
-from pipeline.layers.sheet import parse
+from pipeline.layers.sheet import Sheet, parse
 from pipeline.score.identifiers import REFERENCES
 from pipeline.score.mei_names import XML_ID, Element
 from pipeline.score.model import Event, Moment, Passage
@@ -57,6 +57,15 @@ class Line:
         return [b for b in self.blocks if b.text_from < end and start < b.text_to]
 
 
+class Music:
+    """A passage's tree, parsed once for all strands that take copies from it."""
+
+    def __init__(self, passage: Passage) -> None:
+        root = parse(passage.mei)
+        self.by_id = {e.get(XML_ID, ""): e for e in root.iter(etree.Element)}
+        self.keys = keys_of(root)
+
+
 @dataclass
 class Strand:
     """One version's music beside one staff of a movement."""
@@ -66,16 +75,19 @@ class Strand:
     version: Version
     owner: str
     names: Names
-    text_root: Element
+    music: Music
+    same_key: bool
     bars: dict[int, int | None] = field(default_factory=dict)
     copied: dict[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.root = parse(self.version.passage.mei)
-        self.by_id = {e.get(XML_ID, ""): e for e in self.root.iter(etree.Element)}
-        self._same_key = one_key(self.text_root, self.root)
         self._lines: dict[tuple[int, int], Line] = {}
         self._text_bar: dict[int, int] = {}
+
+    @property
+    def by_id(self) -> dict[str, Element]:
+        """The elements of the version's own tree, not to be changed, by xml:id."""
+        return self.music.by_id
 
     @property
     def passage(self) -> Passage:
@@ -104,18 +116,19 @@ class Strand:
         if key not in self._lines:
             text = voice_of(self.text, self.text_staff, bar, voice)
             other = self._voice(bar, voice)
-            events = voice_of(self.passage, self.version.staff, self._own_bar(bar), other)
+            events = voice_of(self.passage, self.version.staff, self.own_bar(bar), other)
             self._lines[key] = Line(events, align(text, events))
         return self._lines[key]
 
-    def _own_bar(self, bar: int) -> int | None:
+    def own_bar(self, bar: int) -> int | None:
+        """Return the version's bar that stands against a bar of the text."""
         if bar in self.bars or self.version.origin != "encoding":
             return self.bars.get(bar)
         return self.passage.bar_index.get(self.text.bars[bar].n)
 
     def _voice(self, bar: int, voice: int) -> int:
         """Return the version's number for a voice: the same, else what is left in order."""
-        own = voices_in(self.passage, self.version.staff, self._own_bar(bar))
+        own = voices_in(self.passage, self.version.staff, self.own_bar(bar))
         text = voices_in(self.text, self.text_staff, bar)
         if voice in own:
             return voice
@@ -164,7 +177,7 @@ class Strand:
         for element in elements:
             copy = deepcopy(element)
             copy.tail = None
-            if not self._same_key:
+            if not self.same_key:
                 say_how_notes_sound(copy, self.passage)
             for one in copy.iter(etree.Element):
                 xml_id = one.get(XML_ID)
@@ -210,10 +223,11 @@ def counterpart(event: Event, xml_id: str, other: Event) -> str:
 
 
 def strands_of(
-    text: Passage, text_root: Element, decisions: Sequence[Decision], names: Names
+    sheet: Sheet, decisions: Sequence[Decision]
 ) -> Iterator[tuple[Decision, int, Strand]]:
     """Yield for each comparison of each decision the strand it belongs to."""
     found: dict[object, Strand] = {}
+    parsed: dict[int, Music] = {}
     for decision in decisions:
         for index, comparison in enumerate(decision.comparisons):
             version = comparison.version
@@ -222,6 +236,21 @@ def strands_of(
                 owner = f"{decision.id}.{index}"
             key = (id(version.passage), version.staff, decision.span.staff, owner)
             if key not in found:
-                found[key] = Strand(text, decision.span.staff, version, owner, names, text_root)
+                music = _music(parsed, version.passage)
+                found[key] = Strand(
+                    sheet.movement.passage,
+                    decision.span.staff,
+                    version,
+                    owner,
+                    sheet.names,
+                    music,
+                    one_key(sheet.keys, music.keys),
+                )
             found[key].know_bars(decision, version)
             yield decision, index, found[key]
+
+
+def _music(parsed: dict[int, Music], passage: Passage) -> Music:
+    if id(passage) not in parsed:
+        parsed[id(passage)] = Music(passage)
+    return parsed[id(passage)]

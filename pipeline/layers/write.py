@@ -21,6 +21,7 @@ from pipeline.edition.records import (
     Reading,
     Tradition,
 )
+from pipeline.layers.added_bars import weave_added_bars
 from pipeline.layers.annotations import Scribe, in_force
 from pipeline.layers.bowings import write_bowing
 from pipeline.layers.carried import carry
@@ -80,6 +81,7 @@ def _write_movement(sheet: Sheet, edition: Edition, decisions: Sequence[Decision
         sheet, [d for d in accepted if isinstance(d.filed.record, Reading | Emendation)]
     )
     woven = weave_notes(sheet, claims)
+    weave_added_bars(sheet, woven)
     weave_signs(sheet, claims, woven)
     for decision in accepted:
         match decision.filed.record:
