@@ -77,7 +77,7 @@ class Material:
 
 
 def answer_to(difference: Difference, siglum: str, movement: int) -> tuple[object, ...]:
-    """Return what makes two differences of one witness the same, whatever place they are told at."""
+    """Return what makes differences of one witness the same, at whatever place they are told."""
     return (
         siglum,
         movement,

@@ -35,6 +35,9 @@ def differences(text: Passage, span: Span, version: Version) -> tuple[Difference
     notes, onsets = _compare_notes(text, span, version, pairs)
     signs = _compare_signs(text, span, version, pairs, onsets)
     kept = [d for d in notes if _note_difference_inside(d, text, span)]
+    if version.origin != "encoding":
+        # A fragment holds only its own bars: it says nothing of a tie that crosses their border.
+        kept = [d for d in kept if not _tie_out_of_place(d, text, span)]
     kept += [sign.difference for sign in signs if sign.touches(span)]
     return tuple(sorted(kept, key=lambda d: (d.start, d.end, _ORDER[d.kind])))
 
@@ -44,16 +47,16 @@ def _compare_notes(
 ) -> tuple[list[Difference], dict[Moment, Moment]]:
     found: list[Difference] = []
     onsets: dict[Moment, Moment] = {}
-    for position, pair in enumerate(pairs):
+    firsts = _first_notes(span) if version.origin == "encoding" else {}
+    for pair in pairs:
         one = _events(text, span.staff, pair.text)
         other = _events(version.passage, version.staff, pair.reading)
         if pair.text is None:
             found += _added_bar(text, span, other)
             continue
         for voice_text, voice_reading in _pair_voices(one, other):
-            compared = compare_voice(
-                voice_text, voice_reading, span.staff, pair.text, opening=position == 0
-            )
+            first = next((e for e in voice_text if firsts.get(e.voice) == e.xml_id), None)
+            compared = compare_voice(voice_text, voice_reading, span.staff, pair.text, first)
             found += compared.differences
             for onset_reading, onset_text in compared.onsets:
                 if pair.reading is not None:
@@ -61,6 +64,23 @@ def _compare_notes(
                         Moment(pair.reading, onset_reading), Moment(pair.text, onset_text)
                     )
     return found, onsets
+
+
+def _first_notes(span: Span) -> dict[int, str]:
+    """Return the xml:id of the first note of the place in each voice."""
+    found: dict[int, str] = {}
+    for note in span.notes:
+        if not note.grace:
+            found.setdefault(note.voice, note.xml_id)
+    return found
+
+
+def _tie_out_of_place(difference: Difference, text: Passage, span: Span) -> bool:
+    return (
+        difference.kind is DifferenceKind.TIE
+        and difference.change is Change.MISSING
+        and difference.end >= bar_end(text, bars_of(span)[-1])
+    )
 
 
 def _events(passage: Passage, staff: int, bar: int | None) -> tuple[Event, ...]:

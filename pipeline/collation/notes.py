@@ -40,11 +40,12 @@ class VoiceComparison:
 
 
 def compare_voice(
-    text: Events, reading: Events, staff: int, bar: int, opening: bool
+    text: Events, reading: Events, staff: int, bar: int, first: Event | None
 ) -> VoiceComparison:
     """Compare one voice of one bar; `bar` is the text's index.
 
-    `opening` says that the place begins here: only then is a tie from before compared.
+    `first` is the first note of the place where it is in this voice: only there is a tie from
+    before compared, everywhere else a tie is told at the note where it begins.
     """
     if _same_throughout(text, reading):
         return VoiceComparison((), ())
@@ -54,8 +55,8 @@ def compare_voice(
         differences += _classify(run, staff, bar)
         onsets += [(r.onset, t.onset) for t, r in _same_notes(run)]
     differences += _compare_graces(text, reading, dict(onsets), staff, bar)
-    if opening:
-        differences += _compare_opening_tie(text, reading, staff, bar)
+    if first is not None:
+        differences += _compare_opening_tie(first, reading, staff)
     return VoiceComparison(tuple(differences), tuple(onsets))
 
 
@@ -275,13 +276,10 @@ def _compare_grace_group(
     return [(kind, change, text, reading) for kind, change in _compare_runs(text, reading)]
 
 
-def _compare_opening_tie(text: Events, reading: Events, staff: int, bar: int) -> list[Difference]:
-    one, other = _measured(text)[:1], _measured(reading)[:1]
-    if not one or not other or not one[0].heads or not other[0].heads:
+def _compare_opening_tie(first: Event, reading: Events, staff: int) -> list[Difference]:
+    other = next((e for e in _measured(reading) if e.onset == first.onset and e.heads), None)
+    change = compare_ties_ended(first, other) if other is not None else None
+    if other is None or change is None:
         return []
-    change = compare_ties_ended(one[0], other[0])
-    if change is None:
-        return []
-    first = one[0]
-    start, end = Moment(bar, first.onset), Moment(bar, first.onset + first.duration)
-    return [Difference(DifferenceKind.TIE, staff, start, end, Side(one), Side(other), change)]
+    sides = Side((first,)), Side((other,))
+    return [Difference(DifferenceKind.TIE, staff, first.start, first.end, *sides, change)]

@@ -206,6 +206,26 @@ def test_a_fragment_is_silent_about_a_slur_that_crosses_its_border() -> None:
     assert [told(d) for d in found] == ["slur missing 1:0-1:1 slur@1:0-1:1 | ."]
 
 
+def test_a_fragment_is_silent_about_ties_that_cross_its_border() -> None:
+    text = music("1:C5~ | 2:=C5 2:D5~ | 1:=D5")
+    fragment = music("2:C5 2:D5")
+    assert differences(text, whole(text, 1, 1), version(fragment, "file")) == ()
+    encoding = music("1:C5 | 2:C5 2:D5 | 1:D5")
+    found = differences(text, whole(text, 1, 1), Version(encoding, (1,), 1, "encoding"))
+    assert [told(d) for d in found] == [
+        "tie missing 1:0-1:2 2:C5 | 2:C5",
+        "tie missing 1:2-1:4 2:D5 | 2:D5",
+    ]
+
+
+def test_a_tie_into_the_first_note_of_the_place() -> None:
+    text, reading = music("2:C5~ 2:=C5"), music("2:C5 2:C5")
+    second = within(text, moment("0:2"), moment("0:4"))
+    assert [told(d) for d in differences(text, second, version(reading))] == [
+        "tie missing 0:2-0:4 2:C5 | 2:C5"
+    ]
+
+
 def test_an_excerpt_maps_its_bars_by_printed_number() -> None:
     excerpt = music(
         "4:C5 4:B4 4:E5 4:F5 | 4:G5 4:F5 4:A5 4:C6", slur("0:2", "1:1"), numbers="14 15"
