@@ -25,10 +25,10 @@ from pipeline.score.model import Moment, Movement, Passage, Score, Span
 AGENTS = {
     name: Agent.model_validate({"name": name, "role": role})
     for name, role in {
-        "Morell": "composer",
-        "Brand": "editor",
-        "Veldt school": "tradition",
-        "Hale": "dedicatee",
+        "morell": "composer",
+        "brand": "editor",
+        "veldt-school": "tradition",
+        "hale": "dedicatee",
     }.items()
 }
 STYLE = read_house_style()
@@ -41,24 +41,27 @@ def decision(
     text: Passage,
     first: int,
     last: int,
-    readings: Mapping[str, Passage] | None = None,
-    music: Passage | None = None,
+    witnesses: Mapping[str, Passage] | None = None,
+    played: Passage | None = None,
     staff: int = 1,
     **record: object,
 ) -> Decision:
-    """A decision about whole bars (indexes); `readings` by siglum, of the same bar indexes."""
-    usual = {"id": "x", "by": "Brand", "date": "2026-03-01", "reason": "because"}
+    """A decision about whole bars (indexes).
+
+    `witnesses` by siglum have the same bars, `played` is the music of an ossia or tradition.
+    """
+    usual = {"id": "x", "by": "brand", "date": "2026-03-01", "reason": "because"}
     place = {"movement": 1, "bar": text.bars[first].n}
     filed = FiledRecord(_RECORD.validate_python({**usual, "place": place, **record}), HERE)
     start, end = Moment(first, Fraction(0)), Moment(last + 1, Fraction(0))
     inside = (e for e in text.events if e.staff == staff and start <= e.start < end)
     span = Span(1, staff, start, end, tuple(inside), whole_bars=True)
     comparisons = []
-    for index, (siglum, passage) in enumerate((readings or {}).items()):
+    for index, (siglum, passage) in enumerate((witnesses or {}).items()):
         bars = tuple(range(first, last + 1)) if len(passage.bars) > last else _all(passage)
         version = Version(passage, bars, 1, "encoding", (siglum,))
         comparisons.append(Comparison(version, index, differences(text, span, version)))
-    beside = Version(music, _all(music), 1, "file") if music else None
+    beside = Version(played, _all(played), 1, "file") if played else None
     layer = layer_of(filed.record, AGENTS)
     return Decision(filed, layer, span, tuple(comparisons), beside)
 
