@@ -52,6 +52,9 @@ class Alternatives:
             name=Markup.escape(alternative.name),
             by=say("remark.by", name=self.statements.agent(other)) if other else Markup(""),
             printed=say("remark.printed" if printed else "remark.not_printed"),
+            circumstance=inline(alternative.circumstance)
+            if isinstance(alternative, BowingAlternative)
+            else Markup(""),
             detail=detail,
             speaks_for=inline(alternative.speaks_for),
             speaks_against=inline(alternative.speaks_against),
@@ -80,8 +83,6 @@ class Alternatives:
     def _bowing(self, alternative: BowingAlternative) -> tuple[Markup, ...]:
         say = self.statements.wording.say
         said = []
-        if alternative.circumstance:
-            said.append(self.statements.prose.inline(alternative.circumstance))
         if alternative.divide_after:
             notes = runs_of_numbers(alternative.divide_after)
             said.append(say("bowing.divide", n=len(alternative.divide_after), notes=notes))

@@ -29,7 +29,7 @@ from pipeline.typeset.pitches import pitch_name
 from pipeline.typeset.prose import Prose, markdown
 from pipeline.typeset.remarks import Remarks
 from pipeline.typeset.signs import in_signs_face
-from pipeline.typeset.sources import source_views
+from pipeline.typeset.sources import people_views, source_views
 from pipeline.typeset.statements import Statements
 from pipeline.typeset.stemma import stemma
 from pipeline.typeset.views import (
@@ -140,6 +140,8 @@ def commentary_view(
         stemma=picture(drawn) if drawn else None,
         stemma_heading=say("document.stemma"),
         stemma_caption=say("sources.stemma_caption"),
+        people_heading=say("document.people"),
+        people=people_views(head, statements),
         method=method,
         movements=movements,
         index_lead=say("index.lead"),
@@ -173,7 +175,7 @@ def _title_page(edition: Edition, statements: Statements, proof: bool) -> TitleP
         composer=names[Role.COMPOSER],
         title=prose.inline(head.title),
         subtitle=prose.inline(head.subtitle),
-        scoring=say("document.for_scoring", scoring=prose.inline(head.scoring)),
+        scoring=prose.inline(head.scoring),
         genre=say("document.subtitle"),
         editors=say("document.edited_by", names=editors) if editors else Markup(""),
         date=Markup.escape(head.date),

@@ -15,8 +15,8 @@ from functools import cache
 
 from pipeline.engrave.fonts import MUSIC_FACE
 from pipeline.problems import Origin, Problem, warning
-from pipeline.typeset.signs import FAMILY as SIGNS_FAMILY
-from pipeline.typeset.signs import music_face, signs_face
+from pipeline.typeset.signs_face import FAMILY as SIGNS_FAMILY
+from pipeline.typeset.signs_face import music_face, signs_face
 
 TEXT_FAMILY = "Apparatus Text"
 WEIGHTS = (400, 600)

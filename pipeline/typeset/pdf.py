@@ -15,6 +15,9 @@ from pipeline.problems import Origin, Outcome, Problem, warning
 from pipeline.typeset.faces import SCHEME, Faces
 from pipeline.typeset.pictures import PICTURE_ADDRESS
 
+_ABOUT_TOOLS = "Using fontTools instead of HarfBuzz-Subset"
+"""What WeasyPrint says of this machine's libraries, not of the page: slower, but the same page."""
+
 _LOGGERS = ("weasyprint", "fontTools")
 
 
@@ -60,7 +63,9 @@ def _heard() -> Iterator[list[str]]:
 
     class Listener(logging.Handler):
         def emit(self, record: logging.LogRecord) -> None:
-            said.append(record.getMessage())
+            message = record.getMessage()
+            if not message.startswith(_ABOUT_TOOLS):
+                said.append(message)
 
     listener = Listener(logging.WARNING)
     loggers = [logging.getLogger(name) for name in _LOGGERS]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -28,6 +29,9 @@ from pipeline.typeset.views import (
 
 _BESIDE_MM = 66.0
 """The widest example that leaves room for prose beside it in a text column of 133 mm."""
+
+_NUMBERED = re.compile(r"^\s*(?:[IVXL]+|\d+)\.\s+")
+"""A number that a title brings along: the commentary sets its own before it."""
 
 _ROMAN = ((10, "X"), (9, "IX"), (5, "V"), (4, "IV"), (1, "I"))
 
@@ -137,7 +141,8 @@ class Remarks:
 
     def _title(self, n: int) -> Markup:
         titles = {movement.n: movement.title for movement in self.head.movements}
-        return self.statements.prose.inline(titles[n]) if n in titles else Markup("")
+        title = self.statements.prose.inline(titles[n]) if n in titles else Markup("")
+        return Markup(_NUMBERED.sub("", title))
 
     def _state(self, decision: Decision) -> Markup | None:
         record, say = decision.filed.record, self.statements.wording.say

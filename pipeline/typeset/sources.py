@@ -1,4 +1,4 @@
-"""The sources as the commentary lists them: siglum, title, kind, facts, description."""
+"""Sources and people as the commentary lists them: siglum, title, kind, facts, description."""
 
 from __future__ import annotations
 
@@ -6,12 +6,27 @@ from markupsafe import Markup
 
 from pipeline.edition.head import EditionHead, Witness
 from pipeline.typeset.statements import Statements, capitalised, sentence
-from pipeline.typeset.views import SourceView
+from pipeline.typeset.views import PersonView, SourceView
 
 
 def source_views(head: EditionHead, statements: Statements) -> tuple[SourceView, ...]:
     """Return the sources in the order in which the edition names them."""
     return tuple(_source(s, witness, head, statements) for s, witness in head.witnesses.items())
+
+
+def people_views(head: EditionHead, statements: Statements) -> tuple[PersonView, ...]:
+    """Return the agents of the edition in the order in which it names them."""
+    say, prose = statements.wording.say, statements.prose
+    return tuple(
+        PersonView(
+            name=prose.inline(agent.name),
+            facts=Markup(", ").join(
+                part for part in (agent.years, say(f"people.roles.{agent.role.value}")) if part
+            ),
+            about=prose.inline(agent.about),
+        )
+        for agent in head.agents.values()
+    )
 
 
 def _source(siglum: str, witness: Witness, head: EditionHead, statements: Statements) -> SourceView:

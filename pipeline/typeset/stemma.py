@@ -1,14 +1,16 @@
 """The relation of the sources as a drawing: who was copied from whom, oldest on top.
 
-A source stands one row below the lowest source it was copied from; within a row, sources stand
-near what they were copied from (barycentre heuristic: Sugiyama, Tagawa and Toda, "Methods for
-Visual Understanding of Hierarchical System Structures", 1981). Linear in sources and copies.
+A source stands one row below the lowest source it was copied from, and under the first one named;
+a copy that passes over rows is led past what stands there (layered drawing after Sugiyama, Tagawa
+and Toda, "Methods for Visual Understanding of Hierarchical System Structures", 1981). Linear in
+sources and copies times rows.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from markupsafe import Markup
 
@@ -16,20 +18,27 @@ from pipeline.edition.head import Witness
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.typeset.faces import TEXT_FAMILIES
 
-_ROW_MM = 24.0
-_COLUMN_MM = 34.0
-_NODE_HALF_HEIGHT_MM = 6.2
-_NODE_HALF_WIDTH_MM = 6.2
-_MARGIN_MM = 3.0
-_CAPTION_MM = 4.0
-_ARROW_MM = 2.2
+_ROW_MM = 15.0
+_COLUMN_MM = 38.0
+_LANE_MM = 9.0
+_RADIUS_MM = 4.4
+_MARGIN_MM = 1.0
+_ARROW_MM = 2.0
+
+Models = Mapping[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True)
-class _Node:
+class _Spot:
+    """Where a source stands, or where the line of a copy passes a row: `siglum` is then empty."""
+
+    key: str
     siglum: str
-    caption: str
-    principal: bool
+    above: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Point:
     x: float
     y: float
 
@@ -42,21 +51,25 @@ def stemma(witnesses: Mapping[str, Witness], description: str) -> Svg | None:
     }
     if not any(models.values()):
         return None
-    nodes = _placed(witnesses, models)
-    width = max(node.x for node in nodes.values()) + _COLUMN_MM / 2 + _MARGIN_MM
-    height = max(node.y for node in nodes.values()) + _NODE_HALF_HEIGHT_MM + _CAPTION_MM * 1.5
-    arrows = [
-        _arrow(nodes[model], nodes[copy]) for copy, from_ in models.items() for model in from_
+    row_of = rows(models)
+    points = _placed(_spots(models, row_of))
+    width = max(point.x for point in points.values()) + _COLUMN_MM
+    height = max(point.y for point in points.values()) + _RADIUS_MM + _MARGIN_MM
+    lines = [
+        _line([points[key] for key in _way(model, copy, row_of)])
+        for copy, from_ in models.items()
+        for model in from_
+        if row_of[model] < row_of[copy]
     ]
-    drawn = Markup("").join([*arrows, *(_drawn(node) for node in nodes.values())])
+    nodes = [_node(s, witness, points[s]) for s, witness in witnesses.items()]
     markup = Markup(
         '<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" '
-        'viewBox="0 0 {w} {h}"><g font-family="{face}" text-anchor="middle">{drawn}</g></svg>'
-    ).format(w=_mm(width), h=_mm(height), face=TEXT_FAMILIES, drawn=drawn)
+        'viewBox="0 0 {w} {h}"><g font-family="{face}">{drawn}</g></svg>'
+    ).format(w=_mm(width), h=_mm(height), face=TEXT_FAMILIES, drawn=Markup("").join(lines + nodes))
     return Svg(str(markup), width, height, description)
 
 
-def rows(models: Mapping[str, tuple[str, ...]]) -> dict[str, int]:
+def rows(models: Models) -> dict[str, int]:
     """Return the row of each source, 0 on top. A circle (told by the check) is cut where met."""
     found: dict[str, int] = {}
 
@@ -71,80 +84,106 @@ def rows(models: Mapping[str, tuple[str, ...]]) -> dict[str, int]:
     return found
 
 
-def _placed(
-    witnesses: Mapping[str, Witness], models: Mapping[str, tuple[str, ...]]
-) -> dict[str, _Node]:
-    row_of = rows(models)
-    depth = max(row_of.values()) + 1
-    in_row = [[s for s in witnesses if row_of[s] == row] for row in range(depth)]
-    widest = max(len(row) for row in in_row)
+def _way(model: str, copy: str, row_of: Mapping[str, int]) -> list[str]:
+    """Return the keys of the spots that the line from a model to its copy runs through."""
+    passed = range(row_of[model] + 1, row_of[copy])
+    return [model, *(f"{model}>{copy}@{row}" for row in passed), copy]
+
+
+def _spots(models: Models, row_of: Mapping[str, int]) -> list[list[_Spot]]:
+    """Return what each row holds: its sources, then the lines that pass it."""
+    sources: list[list[_Spot]] = [[] for _ in range(max(row_of.values()) + 1)]
+    passing: list[list[_Spot]] = [[] for _ in sources]
+    for copy, from_ in models.items():
+        ways = [_way(model, copy, row_of) for model in from_ if row_of[model] < row_of[copy]]
+        sources[row_of[copy]].append(_Spot(copy, copy, tuple(way[-2] for way in ways)))
+        for way in ways:
+            for before, key in pairwise(way[:-1]):
+                passing[int(key.rpartition("@")[2])].append(_Spot(key, "", (before,)))
+    return [here + lanes for here, lanes in zip(sources, passing, strict=True)]
+
+
+def _placed(spots: Sequence[Sequence[_Spot]]) -> dict[str, _Point]:
     x: dict[str, float] = {}
-    for row in in_row:
-        order = {s: (_mean(x, models[s], default=i), i) for i, s in enumerate(row)}
-        row.sort(key=lambda s: order[s])
-        left = _MARGIN_MM + _COLUMN_MM / 2 + (widest - len(row)) * _COLUMN_MM / 2
-        x |= {s: left + i * _COLUMN_MM for i, s in enumerate(row)}
+    for row in spots:
+        wanted = _wanted(row, x)
+        reach: float | None = None
+        for spot in sorted(row, key=lambda spot: wanted[spot.key]):
+            least = wanted[spot.key] if reach is None else max(wanted[spot.key], reach)
+            x[spot.key] = least
+            reach = least + (_COLUMN_MM if spot.siglum else _LANE_MM)
+    left = _MARGIN_MM + _RADIUS_MM - min(x.values())
+    top = _MARGIN_MM + _RADIUS_MM
     return {
-        s: _Node(
-            s,
-            witness.date,
-            witness.principal,
-            x[s],
-            _MARGIN_MM + _NODE_HALF_HEIGHT_MM + row_of[s] * _ROW_MM,
-        )
-        for s, witness in witnesses.items()
+        spot.key: _Point(x[spot.key] + left, top + number * _ROW_MM)
+        for number, row in enumerate(spots)
+        for spot in row
     }
 
 
-def _mean(x: Mapping[str, float], above: tuple[str, ...], default: float) -> float:
-    known = [x[s] for s in above if s in x]
-    return sum(known) / len(known) if known else default
+def _wanted(row: Sequence[_Spot], x: Mapping[str, float]) -> dict[str, float]:
+    """Return where each spot would stand: sources spread evenly below the model they share.
+
+    Lines pass at the left of sources, whose dates stand at their right.
+    """
+    siblings: dict[str, list[_Spot]] = {}
+    for spot in row:
+        siblings.setdefault(spot.above[0] if spot.above else "", []).append(spot)
+    wanted: dict[str, float] = {}
+    for above, group in siblings.items():
+        middle = x.get(above, 0.0)
+        sources = [spot for spot in group if spot.siglum]
+        for number, spot in enumerate(sources):
+            wanted[spot.key] = middle + (number - (len(sources) - 1) / 2) * _COLUMN_MM
+        for spot in group:
+            if not spot.siglum:
+                wanted[spot.key] = middle - (_LANE_MM if "@" not in above else 0)
+    return wanted
 
 
-def _drawn(node: _Node) -> Markup:
-    frame = (
-        Markup(
+def _node(siglum: str, witness: Witness, at: _Point) -> Markup:
+    drawn = Markup(
+        '<text x="{x}" y="{y}" font-size="5" font-weight="600" text-anchor="middle">{s}</text>'
+    ).format(x=_mm(at.x), y=_mm(at.y + 1.6), s=siglum)
+    if witness.principal:
+        drawn += Markup(
             '<circle cx="{x}" cy="{y}" r="{r}" fill="none" stroke="#000" stroke-width=".25"/>'
-        ).format(x=_mm(node.x), y=_mm(node.y), r=_mm(_NODE_HALF_HEIGHT_MM - 1))
-        if node.principal
-        else Markup("")
-    )
-    siglum = Markup('<text x="{x}" y="{y}" font-size="5.4" font-weight="600">{s}</text>').format(
-        x=_mm(node.x), y=_mm(node.y + 1.75), s=node.siglum
-    )
-    caption = (
-        Markup('<text x="{x}" y="{y}" font-size="3.2">{c}</text>').format(
-            x=_mm(node.x), y=_mm(node.y + _NODE_HALF_HEIGHT_MM + 2.6), c=node.caption
+        ).format(x=_mm(at.x), y=_mm(at.y), r=_mm(_RADIUS_MM - 0.4))
+    if witness.date:
+        drawn += Markup('<text x="{x}" y="{y}" font-size="3.1">{date}</text>').format(
+            x=_mm(at.x + _RADIUS_MM + 1), y=_mm(at.y + 1.1), date=witness.date
         )
-        if node.caption
-        else Markup("")
-    )
-    return frame + siglum + caption
+    return drawn
 
 
-def _arrow(model: _Node, copy: _Node) -> Markup:
-    """Draw a straight arrow from below the model's caption to above the copy."""
-    x1, y1 = model.x, model.y + _NODE_HALF_HEIGHT_MM + (4.2 if model.caption else 0)
-    x2, y2 = copy.x, copy.y - _NODE_HALF_HEIGHT_MM
-    length = max(((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5, 0.001)
-    ux, uy = (x2 - x1) / length, (y2 - y1) / length
-    base_x, base_y = x2 - ux * _ARROW_MM, y2 - uy * _ARROW_MM
-    half = _ARROW_MM / 3.2
-    points = (
-        (x2, y2),
-        (base_x - uy * half, base_y + ux * half),
-        (base_x + uy * half, base_y - ux * half),
+def _line(way: Sequence[_Point]) -> Markup:
+    """Draw a line through points, from below the first to an arrow head above the last."""
+    first, last = _towards(way[0], way[1], _RADIUS_MM), _towards(way[-1], way[-2], _RADIUS_MM)
+    neck = _towards(last, way[-2] if len(way) > 2 else first, _ARROW_MM)
+    half_x, half_y = (neck.y - last.y) / 3.4, (last.x - neck.x) / 3.4
+    path = "L".join(_at(point) for point in (first, *way[1:-1], neck))
+    head = "L".join(
+        _at(point)
+        for point in (
+            last,
+            _Point(neck.x + half_x, neck.y + half_y),
+            _Point(neck.x - half_x, neck.y - half_y),
+        )
     )
     return Markup(
-        '<path d="M{x1} {y1}L{bx} {by}" stroke="#000" stroke-width=".25" fill="none"/>'
+        '<path d="M{path}" stroke="#000" stroke-width=".25" stroke-linejoin="round" fill="none"/>'
         '<path d="M{head}Z" fill="#000"/>'
-    ).format(
-        x1=_mm(x1),
-        y1=_mm(y1),
-        bx=_mm(base_x),
-        by=_mm(base_y),
-        head="L".join(f"{_mm(x)} {_mm(y)}" for x, y in points),
-    )
+    ).format(path=path, head=head)
+
+
+def _towards(start: _Point, end: _Point, distance: float) -> _Point:
+    length = ((end.x - start.x) ** 2 + (end.y - start.y) ** 2) ** 0.5 or 1.0
+    share = distance / length
+    return _Point(start.x + (end.x - start.x) * share, start.y + (end.y - start.y) * share)
+
+
+def _at(point: _Point) -> str:
+    return f"{_mm(point.x)} {_mm(point.y)}"
 
 
 def _mm(value: float) -> str:

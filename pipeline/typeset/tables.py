@@ -95,6 +95,7 @@ class _Tabulator:
                 "name": view.name.striptags(),
                 "by": by,
                 "printed": view.name.striptags() in printed,
+                "circumstance": view.circumstance.striptags(),
                 "detail": [detail.striptags() for detail in view.detail],
                 "for": view.speaks_for.striptags(),
                 "against": view.speaks_against.striptags(),

@@ -18,6 +18,7 @@ class AlternativeView:
     name: Markup
     by: Markup
     printed: Markup
+    circumstance: Markup
     detail: tuple[Markup, ...]
     speaks_for: Markup
     speaks_against: Markup
@@ -80,6 +81,15 @@ class SourceView:
     title: Markup
     facts: tuple[Markup, ...]
     description: Markup
+
+
+@dataclass(frozen=True)
+class PersonView:
+    """A person, house or tradition that the remarks name."""
+
+    name: Markup
+    facts: Markup
+    about: Markup
 
 
 @dataclass(frozen=True)
@@ -164,6 +174,8 @@ class CommentaryView:
     stemma: PictureView | None
     stemma_heading: Markup
     stemma_caption: Markup
+    people_heading: Markup
+    people: tuple[PersonView, ...]
     method: Markup
     movements: tuple[MovementView, ...]
     index_lead: Markup
