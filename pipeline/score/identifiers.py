@@ -8,6 +8,8 @@ file, so reading twice gives the same. A prefix renames identifiers and every re
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
+from typing import cast
 
 from pipeline.score.mei_names import XML_ID, Element, local, tag
 
@@ -36,12 +38,16 @@ def prefix_identifiers(root: Element, prefix: str) -> None:
     """Put `prefix` before every xml:id and before every reference to one of them."""
     known = {element.get(XML_ID) for element in root.iter("*")} - {None}
     for element in root.iter("*"):
-        for name in element.keys():  # noqa: SIM118 -- an element iterates over its children
-            value = element.get(name, "")
+        for name, value in attributes(element):
             if name == XML_ID:
                 element.set(name, prefix + value)
             elif name in REFERENCES and "#" in value:
                 element.set(name, " ".join(_prefixed(one, prefix, known) for one in value.split()))
+
+
+def attributes(element: Element) -> Iterable[tuple[str, str]]:
+    """Return the attributes as text, as lxml gives them for a document that was parsed."""
+    return cast("Iterable[tuple[str, str]]", element.items())
 
 
 def identifiers(root: Element) -> frozenset[str]:

@@ -169,8 +169,8 @@ def _document(folder: Path, file: str, origin: Origin) -> Outcome[_Document]:
     if root is None:
         return Outcome(None, tuple(trouble.problems))
     give_identifiers(root)
-    signs_as_elements(root, trouble)
-    give_identifiers(root)
+    if signs_as_elements(root, trouble):
+        give_identifiers(root)
     return Outcome(_Document(root, trouble))
 
 

@@ -19,15 +19,21 @@ _Open = dict[tuple[str, str], Element]
 """Slurs that are open, by staff and number, each with the note it began on."""
 
 
-def signs_as_elements(root: Element, trouble: Trouble) -> None:
-    """Turn the attributes `slur` and `fermata` into elements; events must have identifiers."""
+def signs_as_elements(root: Element, trouble: Trouble) -> bool:
+    """Turn the attributes `slur` and `fermata` into elements; events must have identifiers.
+
+    Return whether there were any, whose elements now need identifiers of their own.
+    """
     opened: _Open = {}
+    found = False
     for measure in root.iter(tag("measure")):
         for staff in measure.findall(f".//{tag('staff')}"):
             for element in staff.iter("*"):
                 if "slur" in element.attrib:
+                    found = True
                     _slurs(element, staff.get("n", ""), opened, trouble)
                 if "fermata" in element.attrib and local(element) != "barLine":
+                    found = True
                     _fermata(element, staff.get("n", ""), measure)
                 for attribute in _NOT_READ:
                     if attribute in element.attrib:
@@ -44,6 +50,7 @@ def signs_as_elements(root: Element, trouble: Trouble) -> None:
             "a slur begins on this note but does not end",
             'write slur="t…" with the same number on its last note',
         )
+    return found
 
 
 def _slurs(element: Element, staff: str, opened: _Open, trouble: Trouble) -> None:
