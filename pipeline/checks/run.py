@@ -1,4 +1,4 @@
-"""CHECK: every rule over the material, all problems at once; and the guide's table of them."""
+"""CHECK: every rule over the material, all problems at once."""
 
 from __future__ import annotations
 
@@ -10,12 +10,3 @@ from pipeline.problems import Problem, in_reading_order
 def check(material: Material) -> tuple[Problem, ...]:
     """Return what all rules find, in reading order. Linear in the number of records."""
     return in_reading_order(problem for rule in RULES for problem in rule.problems(material))
-
-
-def rules_as_markdown() -> str:
-    """Return the table of rules for the contributor's guide."""
-    lines = ["| Code | | Finds | Why it matters |", "| --- | --- | --- | --- |"]
-    lines += [
-        f"| `{rule.code}` | {rule.severity} | {rule.finds} | {rule.matters} |" for rule in RULES
-    ]
-    return "\n".join(lines) + "\n"

@@ -154,9 +154,10 @@ def _as_far_as_signs_reach(
     pairs: tuple[BarPair, ...],
     onsets: Mapping[Moment, Moment],
 ) -> tuple[BarPair, ...]:
-    """Add the bars in which signs begin or end that touch the place on either side.
+    """Add the bars in which signs begin or end that touch the place on either side, and one more.
 
-    Otherwise a slur divided at the border of the place would be taken for one that ends there.
+    Otherwise a slur divided at the border of the place would be taken for one that ends there, and
+    a word moved into the next bar for two differences.
     """
     when = timing(pairs, onsets)
     touching = [
@@ -165,8 +166,8 @@ def _as_far_as_signs_reach(
     ]
     if not touching:
         return pairs
-    first = min(placed.start.bar for placed in touching)
-    last = max(placed.end.bar for placed in touching)
+    first = min(placed.start.bar for placed in touching) - 1
+    last = max(placed.end.bar for placed in touching) + 1
     return pair_further_bars(text, first, last, pairs, version)
 
 

@@ -152,10 +152,11 @@ def _compare_points(
         for a, b in _take(text, reading, lambda a, b: a.start == b.start and _one_sign(kind, a, b))
     ]
     if kind is not DifferenceKind.FINGERING:  # the same digit on the next note is another digit
-        found += [
-            _difference(kind, staff, Change.MOVED, [a], [b])
-            for a, b in _take(text, reading, _moved)
-        ]
+        for moved in (_within_the_bar, _by_a_bar):
+            found += [
+                _difference(kind, staff, Change.MOVED, [a], [b])
+                for a, b in _take(text, reading, moved)
+            ]
     return found + _left_over(kind, text, reading, staff)
 
 
@@ -164,8 +165,12 @@ def _one_sign(kind: DifferenceKind, text: Placed, reading: Placed) -> bool:
     return kind is not DifferenceKind.OTHER or text.token[0] == reading.token[0]
 
 
-def _moved(text: Placed, reading: Placed) -> bool:
+def _within_the_bar(text: Placed, reading: Placed) -> bool:
     return text.token == reading.token and text.start.bar == reading.start.bar
+
+
+def _by_a_bar(text: Placed, reading: Placed) -> bool:
+    return text.token == reading.token and abs(text.start.bar - reading.start.bar) == 1
 
 
 def _compare_extended(

@@ -176,11 +176,16 @@ def _struck(events: Events) -> tuple[frozenset[Pitch], ...]:
 
 
 def _same_notes(run: Run) -> list[tuple[Event, Event]]:
+    """Pair notes that correspond: all in order, or what is alike from both ends of the run."""
     text, reading = _sounding(run.text), _sounding(run.reading)
     if len(text) == len(reading):
         return list(zip(text, reading, strict=True))
-    by_onset = {e.onset: e for e in reading}
-    return [(e, by_onset[e.onset]) for e in text if e.onset in by_onset]
+    front = _agreeing(text, reading, lambda e: e.pitches)
+    back = _agreeing(text[front:][::-1], reading[front:][::-1], lambda e: e.pitches)
+    pairs = [*zip(text[:front], reading[:front], strict=True)]
+    if back:
+        pairs += zip(text[-back:], reading[-back:], strict=True)
+    return pairs
 
 
 def _classify(run: Run, staff: int, bar: int) -> list[Difference]:

@@ -199,6 +199,24 @@ def test_a_fragment_with_one_bar_more() -> None:
     assert compared(text, reading, "file") == ["notes added added 1:4-1:4 . | 1:E5"]
 
 
+def test_a_slur_to_the_last_of_fewer_notes_has_not_moved() -> None:
+    text = music("16/3:D5 16/3:C5 16/3:B4 2:A4", slur("0:0", "0:1/3"))
+    reading = music("16:D5 16:B4 2:A4", slur("0:0", "0:1/4"))
+    (found,) = compared(text, reading)
+    assert found.startswith("notes missing missing 0:0-0:0.5 16:D5 16:C5 16:B4 | 16:D5 16:B4")
+
+
+def test_a_word_that_stands_a_bar_earlier_is_one_difference_at_both_places() -> None:
+    word = MarkingKind.WORDS
+    text = music("1:C5 | 1:D5 | 1:E5", sign(word, "1:0", content="morendo"))
+    reading = music("1:C5 | 1:D5 | 1:E5", sign(word, "0:2", content="morendo"))
+    for bar, expected in ((0, 1), (1, 1), (2, 0)):
+        found = differences(text, whole(text, bar, bar), Version(reading, (bar,), 1, "encoding"))
+        assert [told(d) for d in found] == [
+            "words moved 0:2-1:0 morendo@1:0 | morendo@0:2"
+        ] * expected
+
+
 def test_a_fragment_is_silent_about_a_slur_that_crosses_its_border() -> None:
     text = music("4:C5 4:D5 | 4:E5 4:F5", slur("0:1", "1:1"), slur("1:0", "1:1"))
     fragment = music("4:E5 4:F5")
