@@ -209,15 +209,18 @@ class ScoreReader:
         place: str,
     ) -> None:
         heads: dict[int, NoteHead] = {}
-        notes = [
-            (f.event.onset, f.order, i, note, f.event.xml_id)
-            for f in filed
-            for i, note in enumerate(f.event.notes)
-        ]
-        notes.sort(key=lambda row: row[:3])
-        for onset, _, _, note, event_id in notes:
+        # Voices that meet on a line share the accidental that one of them has.
+        notes = sorted(
+            (
+                (f.event.onset, *_turn(f.event, note), f.order, i, note, f)
+                for f in filed
+                for i, note in enumerate(f.event.notes)
+            ),
+            key=lambda row: row[:5],
+        )
+        for onset, _, _, _, _, note, one in notes:
             key = self._key(note, onset, start_keys, changes)
-            tie = self._tie(note, event_id)
+            tie = self._tie(note, one.event.xml_id)
             if note.sounding_octave is not None:
                 self.printed.stated.add(note.xml_id)
             octaves = self._by_staff.get(note.staff, self._common).octaves
@@ -275,6 +278,11 @@ class ScoreReader:
             if name in starts or name in ends:
                 return tie_of(note.tie, name, starts, ends)
         return note.tie
+
+
+def _turn(event: WrittenEvent, note: WrittenNote) -> tuple[bool, bool]:
+    """Return which note of one onset is heard of first: grace notes, then printed accidentals."""
+    return not event.grace, not (event.grace or note.printed)
 
 
 def _of_kind(parent: Element, name: str) -> Iterator[Element]:

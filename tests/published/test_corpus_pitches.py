@@ -26,10 +26,16 @@ WORKS = [
     "bach/bwv66.6.mxl",
     "bach/bwv269.mxl",
     "haydn/opus74no1/movement3.mxl",
-    "mozart/k80/movement1.mxl",
+    "mozart/k80/movement3.mxl",
     "schoenberg/opus19/movement2.mxl",
+    "schumann_clara/polonaise_op1n4.mxl",
+    "webern/webern_dormi_jesu_op_16_no_2.mxl",
     "monteverdi/madrigal.5.5.mxl",
 ]
+
+
+MISREAD_BY_THE_IMPORTER = "mozart/k80/movement1.mxl"
+"""Bar 35, viola: the importer puts one triplet inside the other."""
 
 
 @pytest.fixture(scope="module")
@@ -78,3 +84,13 @@ def test_every_note_is_where_music21_has_it(corpus: Path, work: str) -> None:
     assert sum(theirs.values()) > 50
     assert ours - theirs == Counter()
     assert theirs - ours == Counter()
+
+
+def test_where_the_import_goes_wrong_it_is_told(corpus: Path) -> None:
+    outcome = read_passage(corpus, MISREAD_BY_THE_IMPORTER, Origin("edition.yaml"))
+    assert outcome.value is not None
+    ours, theirs = _as_we_read(outcome.value), _as_music21_reads(corpus / MISREAD_BY_THE_IMPORTER)
+    assert {bar for bar, _, _ in ours - theirs} == {34}
+    assert [(p.code, p.place) for p in outcome.problems] == [
+        ("durations-changed-in-import", "bar 35, part P3")
+    ]

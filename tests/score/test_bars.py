@@ -50,7 +50,9 @@ SOUNDS = [
     ("natural against the key", "1s", ("fn4/4 f4/4 f5/2", "f4/1"), "F4 F4 F♯5 F♯4"),
     ("double signs", "0", ("cx4/4 c4/4 bbb4/4 b4/4",), "C𝄪4 C𝄪4 B♭♭4 B♭♭4"),
     ("in the order of time, not of voices", "0", ("r/2 f#4/2 | f4/2 f4/2",), "F4 F♯4 F♯4"),
+    ("for a voice that meets another on its line", "0", ("r/4 f4/4 | f#4/4 fn4/4",), "F♯4 F4 F4"),
     ("within a chord", "0", ("f#4+a4/2 f4+a4/2",), "F♯4+A4 F♯4+A4"),
+    ("one grace note after the other", "0", ("~f4/8 ~f#4/8 f4/1",), "F4 F♯4 F♯4"),
     ("for the grace note's main note", "0", ("~f#4/8 f4/1",), "F♯4 F♯4"),
 ]
 
