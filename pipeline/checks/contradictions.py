@@ -9,11 +9,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 
 from pipeline.checks.alternatives import printed_bowings, printed_fingerings
-from pipeline.checks.material import Material
+from pipeline.checks.material import Material, answer_to
 from pipeline.checks.rule import Fault
-from pipeline.checks.wording import place_in_words
+from pipeline.checks.wording import difference_in_words, place_in_words
 from pipeline.collation.bars import bars_of
-from pipeline.collation.model import Decision
+from pipeline.collation.model import Decision, Difference
 from pipeline.edition.model import Step
 from pipeline.edition.records import (
     Bowing,
@@ -76,6 +76,30 @@ def reading_and_emendation(material: Material) -> Iterator[Fault]:
                 f"{'has' if len(record.lemma) == 1 else 'have'} the text here, "
                 f"`{other.id}` that no witness has it ({_where(other)})",
                 "Keep one of the two, narrow a place, or let one supersede the other.",
+            )
+
+
+def told_twice(material: Material) -> Iterator[Fault]:
+    """Two records in force that tell the same difference of the same witness.
+
+    The reader meets one variant in two remarks, perhaps with two reasons.
+    """
+    first: dict[tuple[object, ...], Decision] = {}
+    for decision in material.in_force():
+        again: dict[str, dict[str, None]] = {}
+        for siglum, difference in _told(decision):
+            key = answer_to(difference, siglum, decision.span.movement)
+            earlier = first.setdefault(key, decision)
+            if earlier is not decision:
+                text = material.texts[decision.span.movement]
+                words = f"{siglum}, {difference_in_words(difference, text)}"
+                again.setdefault(earlier.id, {})[words] = None
+        for other, told in again.items():
+            yield _fault(
+                decision,
+                ("place",),
+                f"`{other}` tells this too: {'; '.join(told)} ({_where_of(other, material)})",
+                "Narrow one of the two places, or make one record of both.",
             )
 
 
@@ -179,6 +203,14 @@ def _events_of(decision: Decision) -> tuple[object, ...]:
     span = decision.span
     ids = tuple(event.xml_id for event in span.events)
     return (span.movement, span.staff, ids or (span.start, span.end))
+
+
+def _told(decision: Decision) -> Iterator[tuple[str, Difference]]:
+    for comparison in decision.comparisons:
+        if comparison.version.origin == "encoding" and comparison.version.hand is None:
+            for siglum in comparison.version.witnesses:
+                for difference in comparison.differences:
+                    yield siglum, difference
 
 
 def _verdicts(decision: Decision) -> Mapping[str, str]:

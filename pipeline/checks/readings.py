@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from pipeline.checks.material import Material, answer_to
 from pipeline.checks.rule import Fault
-from pipeline.checks.wording import moment_in_words, place_in_words
-from pipeline.collation.model import Change, Decision, Difference, DifferenceKind
+from pipeline.checks.wording import difference_in_words, place_in_words
+from pipeline.collation.model import Decision, Difference, DifferenceKind
 from pipeline.edition.model import Step
 from pipeline.edition.records import Emendation, Reading
 from pipeline.score.model import Moment
@@ -181,16 +181,10 @@ def _spoken_of(decision: Decision) -> set[tuple[DifferenceKind, Moment]]:
 
 def _listed(found: Sequence[Difference], decision: Decision, material: Material) -> str:
     text = material.texts[decision.span.movement]
-    words = list(dict.fromkeys(f"{_named(d)} at {moment_in_words(text, d.start)}" for d in found))
+    words = list(dict.fromkeys(difference_in_words(d, text) for d in found))
     if len(words) > _MOST_TOLD:
         return f"{'; '.join(words[:_MOST_TOLD])}; and {len(words) - _MOST_TOLD} more"
     return "; ".join(words)
-
-
-def _named(difference: Difference) -> str:
-    if difference.change is Change.OTHERWISE or str(difference.change) in str(difference.kind):
-        return str(difference.kind)
-    return f"{difference.kind} {difference.change}"
 
 
 def _path_to(decision: Decision, variant: int, siglum: str) -> tuple[Step, ...]:

@@ -37,6 +37,7 @@ RULES: tuple[Rule, ...] = (
     Rule("superseded-in-a-circle", ERROR, status.superseded_in_a_circle),
     Rule("contradicting-readings", ERROR, contradictions.contradicting_readings),
     Rule("reading-and-emendation", ERROR, contradictions.reading_and_emendation),
+    Rule("told-twice", WARNING, contradictions.told_twice),
     Rule("ossias-alike", ERROR, contradictions.ossias_alike),
     Rule("fingered-twice", ERROR, contradictions.fingered_twice),
     Rule("bowings-contradict", ERROR, contradictions.bowings_contradict),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
+from pipeline.collation.model import Change, Difference
 from pipeline.edition.places import Place
 from pipeline.edition.quoting import listed
 from pipeline.edition.suggestions import closest
@@ -34,6 +35,14 @@ def moment_in_words(passage: Passage, moment: Moment) -> str:
     """Return `bar 14, beat 2.5`, beats counted as the editor counts them."""
     bar = passage.bars[moment.bar]
     return f"bar {bar.n}, beat {number(moment.offset / bar.beat + 1)}"
+
+
+def difference_in_words(difference: Difference, text: Passage) -> str:
+    """Return `slur ends elsewhere at bar 14, beat 2`."""
+    what = str(difference.kind)
+    if difference.change is not Change.OTHERWISE and str(difference.change) not in what:
+        what = f"{what} {difference.change}"
+    return f"{what} at {moment_in_words(text, difference.start)}"
 
 
 def number(amount: Fraction) -> str:

@@ -73,6 +73,20 @@ CASES = [
         [],
     ),
     (
+        "told-twice",
+        reading("a", "bar: 1", "A", "[E, S]") + reading("b", "bar: 1, note: 2", "A", "S"),
+        ["11:3 warning told-twice: movement 1, bar 1, note 2: `a` tells this too: S, pitch at bar "
+         "1, beat 2 (records/all.yaml, line 1) > Narrow one of the two places, or make one record "
+         "of both."],
+    ),
+    ("told-twice", reading("a", "bar: 1", "A", "E") + reading("b", "bar: 1", "A", "S"), []),
+    (
+        "told-twice",
+        reading("a", "bar: 1", "A", "[E, S]")
+        + reading("b", "bar: 1", "A", "S", "status: superseded", "superseded_by: a"),
+        [],
+    ),
+    (
         "ossias-alike",
         ossia("a", "bar: 1, to: {bar: 2}", "label: Ossia")
         + ossia("b", "bar: 2", "label: ossia", kind="tradition"),
