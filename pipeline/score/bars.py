@@ -100,7 +100,7 @@ class ScoreReader:
                     "unmeasured-music",
                     child,
                     "this staff stands in a section, not in a measure",
-                    "put the music into measures; places are found by bar",
+                    "Put the music into measures; places are found by bar.",
                 )
 
     def _score_definition(self, element: Element) -> None:
@@ -115,7 +115,7 @@ class ScoreReader:
         written = element.get("n", "")
         if not written.isdigit():
             self._trouble.error(
-                "staff-without-number", element, "this staffDef has no number", 'write n="1"'
+                "staff-without-number", element, "this staffDef has no number", 'Write n="1".'
             )
             return
         self._tell_unreadable(element)
@@ -131,7 +131,7 @@ class ScoreReader:
                 "unreadable-signature",
                 element,
                 f"{written} cannot be read",
-                'a key is written as "0", "3s" or "2f", a meter as a count and a unit such as 6/8',
+                'A key is written as "0", "3s" or "2f", a meter as a count and a unit such as 6/8.',
             )
 
     def _measure(self, measure: Element) -> None:
@@ -176,7 +176,7 @@ class ScoreReader:
             "staff-not-defined",
             staff,
             f"staff {number} has no staffDef, so its key is not known",
-            "define it in the scoreDef before the first bar",
+            "Define it in the scoreDef before the first bar.",
             place,
         )
 
@@ -189,7 +189,7 @@ class ScoreReader:
                     measure,
                     "no meter is in force; bars are taken to be as long as what they hold, "
                     "and beats to be quarter notes",
-                    "write the meter in the scoreDef if the music has one",
+                    "Write the meter in the scoreDef if the music has one.",
                     place,
                 )
             self.printed.units.append(QUARTER)

@@ -92,7 +92,7 @@ class MarkingReader:
                     "marking-without-place",
                     element,
                     f"this {name} says neither on which note nor at which beat it stands",
-                    "give it a `startid` or a `tstamp`",
+                    "Give it a `startid` or a `tstamp`.",
                     self._bar_name(bar),
                 )
             return None
@@ -103,7 +103,7 @@ class MarkingReader:
                 f"{name}-without-end",
                 element,
                 f"this {name} begins but does not end",
-                "give it an `endid`",
+                "Give it an `endid`.",
                 self._bar_name(bar),
             )
         return Marking(
@@ -128,7 +128,7 @@ class MarkingReader:
                 element,
                 f'this {name} is attached to "{identifier}", '
                 "which is no note, chord or rest of the text",
-                "attach it to a note that is there",
+                "Attach it to a note that is there.",
                 self._bar_name(bar),
             )
         return event
@@ -146,7 +146,7 @@ class MarkingReader:
                 "unreadable-time",
                 element,
                 f'{attribute}="{written}" is not a time',
-                'write a beat such as "2.5", or bars and a beat such as "1m+2"',
+                'Write a beat such as "2.5", or bars and a beat such as "1m+2".',
                 self._bar_name(bar),
             )
             return None
@@ -156,7 +156,7 @@ class MarkingReader:
                 "time-after-the-end",
                 element,
                 f'{attribute}="{written}" reaches beyond the last bar',
-                "let it end in the last bar",
+                "Let it end in the last bar.",
                 self._bar_name(bar),
             )
         offset = max((stamp - 1) * self._printed.units[target], Fraction(0))

@@ -57,7 +57,7 @@ def mei_from_musicxml(source: Element, trouble: Trouble) -> Element | None:
             "timewise-musicxml",
             source,
             "the file is ordered by bars (score-timewise), which is not read",
-            "export it as ordinary (partwise) MusicXML",
+            "Export it as ordinary (partwise) MusicXML.",
         )
         return None
     marked, own, by_mark = _marked(source)
@@ -68,7 +68,7 @@ def mei_from_musicxml(source: Element, trouble: Trouble) -> Element | None:
             "import-warning",
             by_mark.get(mark[1], source) if mark else source,
             f"the importer says: {_QUOTED.sub('this note', line)}",
-            "compare what it names with the source; it may be missing",
+            "Compare what it names with the source; it may be missing.",
         )
     parsed = parse_xml(written.encode(), trouble.file) if written else None
     if parsed is None or parsed.value is None:
@@ -76,7 +76,7 @@ def mei_from_musicxml(source: Element, trouble: Trouble) -> Element | None:
             "not-importable",
             source,
             "the file is MusicXML but cannot be converted into a score",
-            "open it in the program that made it and export it once more",
+            "Open it in the program that made it and export it once more.",
         )
         return None
     # Serialised and parsed again, the tree is free of the schema hints before its first element.

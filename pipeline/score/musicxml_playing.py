@@ -58,7 +58,7 @@ def _put_string(string: Element, note: Element, measure: Element, trouble: Troub
             "unreadable-string",
             string,
             f'string "{written}" is not a number from 1 to {len(_ROMAN)}',
-            "number the strings from the highest, which is 1",
+            "Number the strings from the highest, which is 1.",
         )
         return
     note.set("tab.course", written)
@@ -85,7 +85,7 @@ def _join_exchanged(technical: Element, imported: list[Element], trouble: Troubl
             "fingering-not-taken-over",
             written[0],
             "the exchanged fingers of this note were converted in another order than written",
-            "compare the fingering with the source",
+            "Compare the fingering with the source.",
         )
         return
     kept = imported[0]

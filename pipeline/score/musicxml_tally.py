@@ -78,7 +78,7 @@ def _tell_lost_notes(imported: Imported, trouble: Trouble) -> None:
                     "notes-lost-in-import",
                     lost[0],
                     f"{len(lost)} of {len(notes)} notes of this bar cannot be converted",
-                    "look at voices and durations of this bar in the program that made the file",
+                    "Look at voices and durations of this bar in the program that made the file.",
                     f"bar {measure.get('number', '')}, part {part.get('id', '')}",
                 )
 
@@ -99,8 +99,8 @@ def _tell_lost_signs(imported: Imported, trouble: Trouble) -> None:
                     "signs-lost-in-import",
                     sources[0],
                     f"{lost} of {count} {_NAMES[kind]} of this bar cannot be converted",
-                    "compare the bar with the source; write the base text as MEI "
-                    "if the sign matters",
+                    "Compare the bar with the source; write the base text as MEI "
+                    "if the sign matters.",
                     f"bar {measure.get('n', '')}",
                 )
 
@@ -142,8 +142,8 @@ def _tell_changed_durations(imported: Imported, trouble: Trouble) -> None:
                     changed[0],
                     f"{len(changed)} notes or rests of this bar come out longer or shorter than "
                     "the file says, beginning here",
-                    "look at the tuplets and note values of this bar in the program that made the "
-                    "file, or write the music as MEI",
+                    "Look at the tuplets and note values of this bar in the program that made the "
+                    "file, or write the music as MEI.",
                     place,
                 )
 
@@ -154,7 +154,7 @@ def _tell_contradiction(note: Element, trouble: Trouble, place: str) -> None:
         note,
         "the file gives this note a duration that does not fit its note value; "
         "the note value is read",
-        "compare the bar with the source",
+        "Compare the bar with the source.",
         place,
     )
 

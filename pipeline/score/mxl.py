@@ -37,7 +37,7 @@ def unpacked(data: bytes, file: str) -> Outcome[bytes]:
             "damaged-archive",
             origin,
             f"the compressed file cannot be unpacked ({wrong})",
-            "export it once more, or uncompressed as .musicxml",
+            "Export it once more, or uncompressed as .musicxml.",
         )
         return Outcome(None, (problem,))
 
@@ -55,7 +55,7 @@ def _member(archive: zipfile.ZipFile, name: str, file: str) -> Outcome[bytes]:
             "file-too-large",
             Origin(file),
             f"{name} inside it unpacks to more than {MAX_XML_BYTES // 2**20} MiB",
-            "keep one movement in one file, without images or sound",
+            "Keep one movement in one file, without images or sound.",
         )
         return Outcome(None, (problem,))
     return Outcome(content)
@@ -78,7 +78,7 @@ def _not_mxl(file: str, why: str) -> Problem:
         "not-compressed-musicxml",
         Origin(file),
         f"this archive is no compressed MusicXML: {why}",
-        "export it once more, or uncompressed as .musicxml",
+        "Export it once more, or uncompressed as .musicxml.",
     )
 
 

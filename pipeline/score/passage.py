@@ -26,7 +26,7 @@ def passage_of(root: Element, file: str, trouble: Trouble) -> Passage | None:
     printed = ScoreReader(score, trouble).read()
     if not printed.bars:
         trouble.error(
-            "no-bars", score, "the score has no measure", "a base text or reading needs its bars"
+            "no-bars", score, "the score has no measure", "A base text or reading needs its bars."
         )
         return None
     markings = MarkingReader(printed, trouble).read()
@@ -44,14 +44,14 @@ def _only_score(root: Element, trouble: Trouble) -> Element | None:
             "no-score",
             root,
             "the file holds no score",
-            "encode the music in music/body/mdiv/score",
+            "Encode the music in music/body/mdiv/score.",
         )
     else:
         trouble.error(
             "several-movements",
             scores[1],
             f"the file holds {len(scores)} scores; a file of the edition holds one movement",
-            "write each movement to a file of its own",
+            "Write each movement to a file of its own.",
         )
     return None
 
@@ -70,7 +70,7 @@ def _under_octave_signs(
                 "octave-sign-without-end",
                 None,
                 f"the octave sign {sign.xml_id} does not say where it ends; no note is moved by it",
-                "give it an `endid` or a `tstamp2`",
+                "Give it an `endid` or a `tstamp2`.",
                 f"bar {printed.bars[sign.start.bar].n}",
             )
             continue

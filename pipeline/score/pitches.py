@@ -68,7 +68,7 @@ class Accidentals:
                 note.element,
                 f'the accidental "{written}" is not a whole number of semitones; '
                 "pitches are reckoned without it",
-                "the sign itself is kept; check by ear what depends on this pitch",
+                "The sign itself is kept; check by ear what depends on this pitch.",
                 place,
             )
         else:
@@ -76,7 +76,7 @@ class Accidentals:
                 "unknown-accidental",
                 note.element,
                 f'"{written}" is not an accidental of MEI',
-                "write s, f, n, x, ss, ff or another value of MEI data.ACCIDENTAL",
+                "Write s, f, n, x, ss, ff or another value of MEI data.ACCIDENTAL.",
                 place,
             )
 

@@ -152,7 +152,7 @@ def _document(folder: Path, file: str, origin: Origin) -> Outcome[_Document]:
             "unreadable-file",
             origin,
             f"{file} cannot be read ({wrong.strerror})",
-            "check its rights",
+            "Check its rights.",
         )
         return Outcome(None, (problem,))
     if data.startswith(ZIP_MAGIC):

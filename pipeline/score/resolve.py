@@ -73,7 +73,7 @@ class _Search:
                 ("to", "bar"),
                 f"the place begins in bar {first.bar.n} and ends in bar {last.bar.n}, which is "
                 "before it",
-                "exchange the two bars",
+                "Exchange the two bars.",
             )
         events = self._events_of(passage, staff, first.bar.index, last.bar.index)
         start_index, start = self._start(first, events, name)
@@ -84,7 +84,7 @@ class _Search:
                 "place-ends-before-it-begins",
                 ("to",) if place.to is not None else ("bar",),
                 "the end of the place comes before its beginning",
-                "exchange the two, or correct the beat or note",
+                "Exchange the two, or correct the beat or note.",
             )
         return Span(movement.n, staff, start, end, chosen, _whole(first) and _whole(last))
 
@@ -98,7 +98,7 @@ class _Search:
             "no-such-movement",
             ("movement",),
             f"there is no movement {self._place.movement}; the score has {there}",
-            "write the number of one of these",
+            "Write the number of one of these.",
         )
 
     def _staff(self, passage: Passage) -> int:
@@ -120,13 +120,13 @@ class _Search:
                 "ambiguous-staff",
                 ("staff",),
                 f'"{wanted}" is the name of {len(found)} staves here: {there}',
-                "write the number of the staff",
+                "Write the number of the staff.",
             )
         return self._refuse(
             "no-such-staff",
             ("staff",),
             f"there is no staff {_quoted(wanted)}; staves here: {there}",
-            "write the number or the name of one of these",
+            "Write the number or the name of one of these.",
         )
 
     def _bar(self, passage: Passage, n: str, path: tuple[Step, ...]) -> Bar:
@@ -139,7 +139,7 @@ class _Search:
             "no-such-bar",
             path,
             f"there is no bar {n}; movement {self._place.movement} has {span}",
-            "write the bar number as it is printed",
+            "Write the bar number as it is printed.",
         )
 
     def _last(self, passage: Passage, first: _Edge) -> _Edge:
@@ -168,7 +168,7 @@ class _Search:
                 ("voice",),
                 f"there is no voice {voice} here; the staff has "
                 + (_listed(voices, "voice", "voices") if voices else "nothing in these bars"),
-                "write the number of one of these, or leave the voice out",
+                "Write the number of one of these, or leave the voice out.",
             )
         return chosen
 
@@ -215,7 +215,7 @@ class _Search:
                 (*edge.path, "beat"),
                 f"there is no beat {_number(beat)}; "
                 f"bar {bar.n} has {count} {'beat' if count == 1 else 'beats'}",
-                f"write a beat from 1 to {count}, or a fraction such as {count}.5",
+                f"Write a beat from 1 to {count}, or a fraction such as {count}.5.",
             )
         return Moment(bar.index, offset)
 
@@ -232,7 +232,9 @@ class _Search:
             (*edge.path, "note"),
             f"there is no note {edge.note}; bar {edge.bar.n} of the {name}{voice} has {count}"
             + (f": {there}" if there else ""),
-            "write the number of one of these" if notes else "leave the note out, or write a beat",
+            "Write the number of one of these."
+            if notes
+            else "Leave the note out, or write a beat.",
         )
 
     def _refuse(self, code: str, path: tuple[Step, ...], message: str, remedy: str) -> Never:

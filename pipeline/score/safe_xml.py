@@ -54,14 +54,14 @@ def parse_xml(data: bytes, file: str) -> Outcome[etree._Element]:
 def _too_large_or_empty(data: bytes, file: str) -> Problem | None:
     if not data.strip():
         return error(
-            "empty-file", Origin(file), "the file is empty", "export the music into it once more"
+            "empty-file", Origin(file), "the file is empty", "Export the music into it once more."
         )
     if len(data) > MAX_XML_BYTES:
         return error(
             "file-too-large",
             Origin(file),
             f"the file has {len(data) // 2**20} MiB; at most {MAX_XML_BYTES // 2**20} are read",
-            "keep one movement in one file, without images or sound",
+            "Keep one movement in one file, without images or sound.",
         )
     return None
 
@@ -80,7 +80,7 @@ def _declarations(data: bytes, file: str) -> Problem | None:
                     at,
                     "the file declares entities or a document type of its own; "
                     "such declarations can pull in other files or fill the memory",
-                    "delete everything between [ and ] in the DOCTYPE line",
+                    "Delete everything between [ and ] in the DOCTYPE line.",
                 )
             )
             raise _PrologRead
@@ -103,7 +103,7 @@ def _syntax_problem(parser: etree.XMLParser, data: bytes, file: str) -> Problem:
     )
     if entry is None or "Start tag expected" in entry.message or "is empty" in entry.message:
         return error(
-            "not-xml", Origin(file), "this is not an XML file", "export it as MEI or MusicXML"
+            "not-xml", Origin(file), "this is not an XML file", "Export it as MEI or MusicXML."
         )
     at = Origin(file, max(entry.line, 1), max(entry.column, 1))
     message = entry.message.strip()
@@ -115,7 +115,7 @@ def _syntax_problem(parser: etree.XMLParser, data: bytes, file: str) -> Problem:
             at,
             "the bytes do not fit the character encoding that the first line claims "
             "(UTF-8 where it claims none)",
-            "save the file as UTF-8",
+            "Save the file as UTF-8.",
         )
     if entry.type_name == "DTD_ID_REDEFINED":
         name = message.removeprefix("ID ").removesuffix(" already defined")
@@ -123,16 +123,26 @@ def _syntax_problem(parser: etree.XMLParser, data: bytes, file: str) -> Problem:
             "duplicate-xml-id",
             at,
             f'the xml:id "{name}" is used a second time',
-            "give each element an xml:id of its own",
+            "Give each element an xml:id of its own.",
+        )
+    if "is not an NCName" in message:
+        name = message.removeprefix("xml:id : attribute value ").removesuffix(" is not an NCName")
+        return error(
+            "invalid-xml-id",
+            at,
+            f'the xml:id "{name}" is none: it must begin with a letter and hold no space or colon',
+            "Put a letter before it, here and in every reference to it.",
         )
     if "Premature end" in message or not data.rstrip(b" \r\n\t\0").endswith(b">"):
         return error(
             "truncated-xml",
             at,
             f"the file breaks off, its end is missing ({message})",
-            "get a whole copy of the file",
+            "Get a whole copy of the file.",
         )
-    return error("malformed-xml", at, f"not well-formed XML: {message}", "correct the mark-up here")
+    return error(
+        "malformed-xml", at, f"not well-formed XML: {message}", "Correct the mark-up here."
+    )
 
 
 def _entity_problem(at: Origin, message: str) -> Problem:
@@ -141,5 +151,5 @@ def _entity_problem(at: Origin, message: str) -> Problem:
         "entity-in-xml",
         at,
         f"the entity &{name}; is not one of XML's five; entities are never expanded",
-        "write the character itself",
+        "Write the character itself.",
     )

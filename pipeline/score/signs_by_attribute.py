@@ -41,14 +41,14 @@ def signs_as_elements(root: Element, trouble: Trouble) -> bool:
                             "sign-not-read",
                             element,
                             f"the attribute {attribute} is not read",
-                            "write the sign as an element of its bar",
+                            "Write the sign as an element of its bar.",
                         )
     for note in opened.values():
         trouble.warn(
             "slur-without-end",
             note,
             "a slur begins on this note but does not end",
-            'write slur="t…" with the same number on its last note',
+            'Write slur="t…" with the same number on its last note.',
         )
     return found
 
@@ -61,7 +61,7 @@ def _slurs(element: Element, staff: str, opened: _Open, trouble: Trouble) -> Non
                 "unreadable-slur",
                 element,
                 f'slur="{one}" is neither a beginning (i), a middle (m) nor an end (t)',
-                'write slur="i1" on the first and slur="t1" on the last note',
+                'Write slur="i1" on the first and slur="t1" on the last note.',
             )
             continue
         key = (staff, found[2])
@@ -74,7 +74,7 @@ def _slurs(element: Element, staff: str, opened: _Open, trouble: Trouble) -> Non
                     "slur-without-beginning",
                     element,
                     "a slur ends on this note but has not begun",
-                    'write slur="i…" with the same number on its first note',
+                    'Write slur="i…" with the same number on its first note.',
                 )
                 continue
             slur = etree.SubElement(next(start.iterancestors(tag("measure"))), tag("slur"))

@@ -86,7 +86,7 @@ def upgrade(root: Element, trouble: Trouble) -> None:
             "no-successor-in-mei",
             element,
             f"the attribute {attribute} of older MEI has no successor in 5.1 and is left out",
-            "write what it says in MEI 5.1 if the edition needs it",
+            "Write what it says in MEI 5.1 if the edition needs it.",
         )
     _drop_schema_hints(root)
 

@@ -30,7 +30,7 @@ def as_current_mei(root: Element, trouble: Trouble) -> Element | None:
             root,
             f"the file begins with `{local(root)}`; music is expected in a whole MEI document "
             "or a `score`",
-            "export the bars as a document of their own",
+            "Export the bars as a document of their own.",
         )
         return None
     written = root.get("meiversion")
@@ -40,14 +40,14 @@ def as_current_mei(root: Element, trouble: Trouble) -> Element | None:
             "no-mei-version",
             root,
             f"the file does not say in which version of MEI it is; read as {MEI_VERSION}",
-            'write meiversion="5.1" on its first element',
+            'Write meiversion="5.1" on its first element.',
         )
     elif written is not None and version not in (*_CURRENT, *_OLD):
         trouble.error(
             "unknown-mei-version",
             root,
             f"the file is in MEI {written}; versions 3.0, 4.0, 5.0 and 5.1 are read",
-            "export it in one of these",
+            "Export it in one of these.",
         )
         return None
     if version in _OLD:
@@ -71,14 +71,14 @@ def _tell_foreign(root: Element, trouble: Trouble) -> None:
             "wrong-namespace",
             root,
             f"`{name.localname}` is not in the namespace of MEI",
-            f'write xmlns="{MEI_NAMESPACE}" on the first element',
+            f'Write xmlns="{MEI_NAMESPACE}" on the first element.',
         )
     else:
         trouble.error(
             "not-music",
             root,
             f"the file begins with `{name.localname}`; MEI or MusicXML is expected",
-            "export the music as MEI 5.1 or as MusicXML",
+            "Export the music as MEI 5.1 or as MusicXML.",
         )
 
 

@@ -155,7 +155,7 @@ class Voice:
                 "no-note-value",
                 element,
                 f"this {name} has no note value",
-                'give it a `dur`, such as dur="4"',
+                'Give it a `dur`, such as dur="4".',
                 self._place,
             )
         duration = _NONE if grace or quarters is None else quarters
@@ -215,7 +215,7 @@ class Voice:
                     "no-pitch",
                     element,
                     "this note has no pitch",
-                    'give it a `pname` and an `oct`, such as pname="c" oct="4"',
+                    'Give it a `pname` and an `oct`, such as pname="c" oct="4".',
                     self._place,
                 )
             else:
@@ -224,7 +224,7 @@ class Voice:
                     element,
                     "this note has a place on the staff or string but no pitch; "
                     "what depends on pitch passes it over",
-                    "write `pname` and `oct` if it has a pitch",
+                    "Write `pname` and `oct` if it has a pitch.",
                     self._place,
                 )
             return None
@@ -260,7 +260,7 @@ class Voice:
             "repeat-sign-not-read",
             element,
             f"a repeat sign ({name}) stands for notes here; the notes are not read from before it",
-            "write the notes out, so that remarks can speak of them",
+            "Write the notes out, so that remarks can speak of them.",
             self._place,
         )
         self._fill(element, EventKind.SPACE)

@@ -1,5 +1,8 @@
 """Works that music21's corpus carries, note by note against music21's own reading of them.
 
+A work in Humdrum is written out as MEI by Verovio and then read as any MEI that another encoder
+made; music21 reads the Humdrum itself.
+
 Onset in the bar, sounding pitch, part by part. music21 reads the MusicXML by itself; we read what
 Verovio's importer and our own code make of it, so two readers that share nothing agree.
 """
@@ -34,6 +37,7 @@ WORKS = [
 ]
 
 
+FROM_HUMDRUM = "beethoven/opus18no1/movement3.krn"
 MISREAD_BY_THE_IMPORTER = "mozart/k80/movement1.mxl"
 """Bar 35, viola: the importer puts one triplet inside the other."""
 
@@ -84,6 +88,21 @@ def test_every_note_is_where_music21_has_it(corpus: Path, work: str) -> None:
     assert sum(theirs.values()) > 50
     assert ours - theirs == Counter()
     assert theirs - ours == Counter()
+
+
+def test_every_note_of_another_encoders_mei_is_where_music21_has_it(
+    corpus: Path, tmp_path: Path
+) -> None:
+    import verovio
+
+    toolkit = verovio.toolkit()
+    toolkit.loadData((corpus / FROM_HUMDRUM).read_text(encoding="latin-1"))
+    written = toolkit.getMEI().replace('meiversion="6.0-dev"', 'meiversion="5.1"')
+    (tmp_path / "quartet.mei").write_text(written, encoding="utf-8")
+    outcome = read_passage(tmp_path, "quartet.mei", Origin("edition.yaml"))
+    assert outcome.problems == ()
+    assert outcome.value is not None
+    assert _as_we_read(outcome.value) == _as_music21_reads(corpus / FROM_HUMDRUM)
 
 
 def test_where_the_import_goes_wrong_it_is_told(corpus: Path) -> None:

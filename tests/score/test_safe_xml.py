@@ -96,6 +96,14 @@ BROKEN = [
         b'<m xml:id="q">\n<m xml:id="q"/></m>',
         ['2 duplicate-xml-id: the xml:id "q" is used a second time'],
     ),
+    (
+        "an xml:id that begins with a figure",
+        b'<m>\n<m xml:id="1q"/></m>',
+        [
+            '2 invalid-xml-id: the xml:id "1q" is none: it must begin with a letter and hold no '
+            "space or colon"
+        ],
+    ),
     ("no XML", b"\x00\x01\x02 music", ["1 not-xml: this is not an XML file"]),
     ("YAML", b"title: Sonata\n", ["1 not-xml: this is not an XML file"]),
 ]
