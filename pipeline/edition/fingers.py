@@ -121,6 +121,7 @@ _ENTRY_SCHEMA: dict[str, Any] = {
     "anyOf": [
         *_FINGER_SCHEMA["anyOf"],
         {"enum": sorted(_NO_FINGER)},
+        {"type": "string", "pattern": r"^\[.+\]$"},
         {"type": "array", "items": _FINGER_SCHEMA, "minItems": 1},
     ]
 }

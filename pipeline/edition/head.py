@@ -50,7 +50,7 @@ RELATOR: Mapping[Role, str | None] = {
 class Agent(Strict):
     """A person, a house or a tradition that can be responsible for a marking."""
 
-    name: Prose = Field(description="name as printed")
+    name: Prose = Field(min_length=1, description="name as printed")
     role: Role = Field(description="what the agent is to the edition")
     years: str = Field("", description="such as 1851–1919")
     about: Prose = Field(default_factory=dict, description="a sentence for the list of persons")
@@ -75,7 +75,7 @@ class Witness(Strict):
     """
 
     kind: WitnessKind = Field(description="what kind of source it is")
-    title: Prose = Field(description="what the list of sources calls it")
+    title: Prose = Field(min_length=1, description="what the list of sources calls it")
     date: str = Field("", description="date, as exactly as it is known")
     description: Prose = Field(default_factory=dict, description="what it looks like, what it has")
     holding: str = Field("", description="library and shelf mark")
@@ -100,7 +100,7 @@ class MovementHead(Strict, title="movement"):
     """A movement: its number, its title and the file that holds its base text."""
 
     n: int = Field(ge=1, description="number of the movement")
-    title: Prose = Field(description="heading of the movement")
+    title: Prose = Field(min_length=1, description="heading of the movement")
     base: Text = Field(description="MEI or MusicXML file that holds its base text")
     tempo: Tempo | None = Field(None, description="tempo the editor reckons with")
 
@@ -115,9 +115,9 @@ class EditedStaff(Strict):
 class EditionHead(Strict, title="edition"):
     """All of edition.yaml."""
 
-    title: Prose = Field(description="title of the work")
+    title: Prose = Field(min_length=1, description="title of the work")
     subtitle: Prose = Field(default_factory=dict, description="second line of the title")
-    scoring: Prose = Field(description="what it is written for")
+    scoring: Prose = Field(min_length=1, description="what it is written for")
     languages: Annotated[tuple[Language, ...], BeforeValidator(one_or_many)] = Field(
         min_length=1, description="language codes; plain text is in the first"
     )

@@ -60,7 +60,7 @@ class Letter(Strict):
     sender: Text = Field(description="who wrote it")
     recipient: Text = Field(description="to whom")
     date: str = Field("", description="date as the letter has it, or as it is inferred")
-    says: Prose = Field(description="what it says about this place")
+    says: Prose = Field(min_length=1, description="what it says about this place")
 
 
 class Evidence(Strict):
@@ -126,7 +126,9 @@ class EditorialRecord(Strict, title="record"):
     )
     evidence: Evidence = Field(Evidence(), description="what the decision rests on")
     certainty: Certainty | None = Field(None, description="how sure the editor is")
-    reason: Prose = Field(description="why, in prose; plain text or one text per language")
+    reason: Prose = Field(
+        min_length=1, description="why, in prose; plain text or one text per language"
+    )
 
 
 class Reading(EditorialRecord, title="reading record"):
@@ -238,7 +240,7 @@ class FirstEvidence(Strict):
     """The earliest trace of a tradition."""
 
     date: str = Field("", description="date, as exactly as it is known")
-    says: Prose = Field(description="what the trace is")
+    says: Prose = Field(min_length=1, description="what the trace is")
 
 
 class Tradition(EditorialRecord, title="tradition record"):

@@ -259,14 +259,12 @@ _PROSE_SCHEMA: dict[str, Any] = {
             "type": "object",
             "propertyNames": {"pattern": _LANGUAGE},
             "additionalProperties": {"type": "string", "minLength": 1},
-            "minProperties": 1,
         },
     ]
 }
 
 Prose = Annotated[
     Mapping[Annotated[str, _matching(rf"^$|{_LANGUAGE}", "language code", _WHICH_CODE)], Text],
-    Field(min_length=1),
     AfterValidator(_one_main_language),
     BeforeValidator(prose),
     WithJsonSchema(_PROSE_SCHEMA),

@@ -184,7 +184,9 @@ def _tag(_: _Spot) -> _Slip:
     )
 
 
-def _missing_entry(_: _Spot) -> _Slip:
+def _missing_entry(spot: _Spot) -> _Slip:
+    if not spot.line.strip():
+        return _Slip("a bracket is not closed above here", "Close the bracket.")
     return _Slip("an entry is missing between two commas", "Write the entry, or drop a comma.")
 
 
