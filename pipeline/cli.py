@@ -127,6 +127,26 @@ def places(
     _print_rows(listing.value)
 
 
+class Written(StrEnum):
+    """What `schema` can describe."""
+
+    RECORDS = "records"
+    EDITION = "edition"
+
+
+@app.command()
+def schema(
+    what: Annotated[Written, typer.Argument(help="A file of records, or edition.yaml.")],
+) -> None:
+    """Print a JSON Schema, so that a text editor can complete and check what is typed."""
+    import json
+
+    from pipeline.edition.schema import head_schema, record_schema
+
+    described = record_schema() if what is Written.RECORDS else head_schema()
+    sys.stdout.write(json.dumps(described, ensure_ascii=False, indent=2) + "\n")
+
+
 @app.command()
 def extract(
     file: Annotated[Path, typer.Argument(metavar="EDITION.MEI", help="A layered MEI file.")],
