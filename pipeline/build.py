@@ -126,6 +126,7 @@ def _commentary(material: Material, language: str, proof: bool, step: Step) -> O
     from pipeline.engrave.examples import engrave_examples
     from pipeline.engrave.house_style import read_house_style
     from pipeline.engrave.legend import samples
+    from pipeline.strings.instruments import INSTRUMENTS
     from pipeline.typeset.commentary import EXAMPLE_WIDTH_MM, commentary_html, commentary_pdf
     from pipeline.typeset.example_labels import example_labels, legend_words
     from pipeline.typeset.faces import TEXT_FAMILIES
@@ -141,6 +142,7 @@ def _commentary(material: Material, language: str, proof: bool, step: Step) -> O
         style,
         EXAMPLE_WIDTH_MM,
         TEXT_FAMILIES,
+        INSTRUMENTS.get(edition.head.edited_staff.instrument),
     )
     legend = samples(style, legend_words(language), TEXT_FAMILIES)
     step("6 typesetting the commentary")

@@ -30,6 +30,7 @@ from pipeline.engrave.markings import (
 from pipeline.engrave.parts import ExamplePart, Labels, PartRole
 from pipeline.engrave.systems import StaffLine
 from pipeline.score.model import Event, Passage
+from pipeline.strings.instruments import Instrument
 
 BowSign = Literal["down", "up"]
 _OTHER: Mapping[BowSign, BowSign] = {"down": "up", "up": "down"}
@@ -37,11 +38,13 @@ _OTHER: Mapping[BowSign, BowSign] = {"down": "up", "up": "down"}
 
 @dataclass(frozen=True)
 class Setting:
-    """What all examples of a run share: who is who, the wording and the house style."""
+    """What all examples of a run share: who is who, the wording, the house
+    style, and the instrument of the edited staff where it is known."""
 
     agents: Mapping[str, Agent]
     labels: Labels
     style: HouseStyle
+    instrument: Instrument | None = None
 
     def layer_of(self, decision: Decision, by: str | None) -> Layer:
         """Return the layer of an alternative by that agent, or by the record's own."""
@@ -66,8 +69,9 @@ def fingering_staves(
     for index, alternative in enumerate(record.alternatives):
         excerpt = without_fingerings(cut(passage, bars, decision.span.staff, f"a{index}-"), notes)
         layer = setting.layer_of(decision, alternative.by)
-        run = zip(notes, alternative.fingers, strict=False)
-        fingered = with_fingering(excerpt, run, layer, setting.style.look(layer))
+        run = tuple(zip(notes, alternative.fingers, strict=False))
+        look = setting.style.look(layer)
+        fingered = with_fingering(excerpt, run, layer, look, setting.instrument)
         part = ExamplePart(PartRole.ALTERNATIVE, index)
         staves.append(_staff(decision, fingered, part, setting))
     return tuple(staves)

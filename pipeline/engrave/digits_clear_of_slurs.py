@@ -19,6 +19,9 @@ _GAP = 45
 """Room between a slur and the digit above it (a staff space is 180)."""
 _REACH = 450
 """How far below a slur a digit still belongs to it, and not to the staff underneath."""
+_STACKED_FROM, _STACKED_TO = 0.4, 1.3
+"""Lines of words this far apart, in parts of their size, are a stack and stay as they are."""
+_DIGIT_IN_BRACKETS = 4
 _STEPS = 24
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 _ASCENT, _DESCENT, _CHARACTER = 0.68, 0.18, 0.42
@@ -110,15 +113,24 @@ def _above_arches(words: Words, arches: Iterable[_Arch]) -> Words:
 
 def _above_words(words: Words, moved: Words, done: Iterable[tuple[Words, Words]]) -> Words:
     """Keep the order from below: what was above another line of words stays above it."""
+    size = max(run.size for run in words.runs)
     for was, now in done:
-        if (now.y == was.y and moved.y == words.y) or was.classes & _FIXED:
+        nothing_moved = now.y == was.y and moved.y == words.y
+        if was.classes & _FIXED or (nothing_moved and not _is_long(words)):
             continue
-        before, after, box = _box(was), _box(now), _box(moved)
-        if box.beside(after) or _box(words).bottom > before.top + _GAP:
+        apart = was.y - words.y
+        if (apart <= _STACKED_FROM * size and not _is_long(words)) or _box(moved).beside(_box(now)):
             continue
-        if box.bottom > after.top and box.top < after.bottom:
-            moved = replace(moved, y=moved.y - (box.bottom - after.top))
+        if apart < _STACKED_TO * size:
+            moved = replace(moved, y=min(moved.y, now.y - apart))
+        elif _box(now).top < _box(moved).bottom and _box(moved).top < _box(now).bottom:
+            moved = replace(moved, y=moved.y - (_box(moved).bottom - _box(now).top))
     return moved
+
+
+def _is_long(words: Words) -> bool:
+    """Whether these are words or a pair of string numbers, for which Verovio may lack room."""
+    return sum(len(run.text) for run in words.runs) > _DIGIT_IN_BRACKETS
 
 
 def _box(words: Words) -> _Box:

@@ -34,6 +34,7 @@ from pipeline.engrave.svg_for_print import Svg
 from pipeline.engrave.systems import StaffLine, System, can_be_aligned
 from pipeline.problems import Outcome, Problem
 from pipeline.score.model import Passage, Score, Span
+from pipeline.strings.instruments import Instrument
 
 _SHORT_QUARTERS = Fraction(1, 4)
 
@@ -67,14 +68,16 @@ def engrave_examples(
     style: HouseStyle,
     width_mm: float,
     text_face: str = "serif",
+    instrument: Instrument | None = None,
 ) -> Outcome[Mapping[str, Example]]:
     """Return the examples by record id, for a text block `width_mm` wide.
 
-    `text_face` is a CSS font-family for labels, digits and words. What Verovio complained of or did
+    `text_face` is a CSS font-family for labels, digits and words, `instrument` that of the edited
+    staff, by which strings are numbered. What Verovio complained of or did
     not draw comes back as problems at the record's place. About 10 ms an example.
     """
     passages = {movement.n: movement.passage for movement in score.movements}
-    setting = Setting(agents, labels, style)
+    setting = Setting(agents, labels, style, instrument)
     examples: dict[str, Example] = {}
     problems: list[Problem] = []
     for decision in decisions:

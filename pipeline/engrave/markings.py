@@ -6,7 +6,7 @@ An excerpt is never changed: each function returns a new one. MEI 5.1: `fing`, `
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import replace
 from typing import Literal
@@ -18,7 +18,9 @@ from pipeline.edition.layer import Layer
 from pipeline.engrave.excerpts import Excerpt
 from pipeline.engrave.house_style import Brackets, LayerLook, TextLook
 from pipeline.engrave.mei_tree import XML_ID, local, mei, referred
+from pipeline.engrave.string_names import string_names
 from pipeline.score.model import Event
+from pipeline.strings.instruments import Instrument
 
 _ENCLOSE: Mapping[Brackets, str | None] = {"none": None, "square": "brack", "round": "paren"}
 _BOW_SIGN: Mapping[Literal["down", "up"], str] = {"down": "dnbow", "up": "upbow"}
@@ -66,23 +68,28 @@ def without_bow_signs(excerpt: Excerpt, events: Iterable[Event]) -> Excerpt:
 
 
 def with_fingering(
-    excerpt: Excerpt, run: Iterable[tuple[Event, Fingering]], layer: Layer, look: LayerLook
+    excerpt: Excerpt,
+    run: Sequence[tuple[Event, Fingering]],
+    layer: Layer,
+    look: LayerLook,
+    instrument: Instrument | None = None,
 ) -> Excerpt:
-    """Return the excerpt with the digits of a run of notes above the staff.
+    """Return the excerpt with the digits of a run of notes above the staff, and their strings.
 
-    A string is named (`sul G`, or its Roman numeral) where it differs from the last one named.
+    A string that the text itself names at the note is not named again.
     """
     added: list[tuple[int, etree._Element]] = []
-    string = ""
+    names = {name.event.xml_id: name for name in string_names(run, instrument)}
     for event, fingering in run:
-        named = next((f.string for f in fingering.fingers if f.string), "")
-        if named and named != string and not _names_string(excerpt, event, named):
-            added.append((event.bar, _string_name(excerpt, event, named, layer, look)))
-        string = named or string
         for note_id, digit in _digits(event, fingering.fingers):
             fing = _attached("fing", excerpt, note_id, layer)
             fing.append(_rend(look.fingering, digit))
             added.append((event.bar, fing))
+        name = names.get(event.xml_id)
+        if name is not None and not _text_names(excerpt, event, name.strings):
+            element = _attached("dir" if name.in_words else "fing", excerpt, event.xml_id, layer)
+            element.append(_rend(look.words if name.in_words else look.fingering, name.text))
+            added.append((event.bar, element))
     return with_markings(excerpt, added)
 
 
@@ -143,23 +150,14 @@ def _digits(event: Event, fingers: tuple[Finger, ...]) -> list[tuple[str, str]]:
     return found
 
 
-def _string_name(
-    excerpt: Excerpt, event: Event, string: str, layer: Layer, look: LayerLook
-) -> etree._Element:
-    is_roman = set(string) <= set("IV")
-    words = _attached("dir", excerpt, event.xml_id, layer)
-    words.append(_rend(look.words, string if is_roman else f"sul {string}"))
-    return words
-
-
-def _names_string(excerpt: Excerpt, event: Event, string: str) -> bool:
+def _text_names(excerpt: Excerpt, event: Event, strings: tuple[str, ...]) -> bool:
     """Return whether the text itself names that string at this note."""
-    for marking in excerpt.bars[event.bar - excerpt.first_bar].markings:
-        if referred(marking, "startid") == excerpt.prefix + event.xml_id:
-            words = " ".join("".join(str(t) for t in marking.itertext()).lower().split())
-            if words.rstrip(".") in {f"sul {string.lower()}", string.lower()}:
-                return True
-    return False
+    said = {f"sul {strings[0].lower()}", strings[0].lower()} if len(strings) == 1 else set()
+    return any(
+        " ".join("".join(str(t) for t in marking.itertext()).lower().split()).rstrip(".") in said
+        for marking in excerpt.bars[event.bar - excerpt.first_bar].markings
+        if referred(marking, "startid") == excerpt.prefix + event.xml_id
+    )
 
 
 def _attached(name: str, excerpt: Excerpt, to: str, layer: Layer) -> etree._Element:

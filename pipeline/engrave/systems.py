@@ -7,6 +7,7 @@ leading staff, which is the text. Labels stand at the left, the bar number above
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Collection
 from copy import deepcopy
 from dataclasses import dataclass, replace
 
@@ -64,8 +65,11 @@ def can_be_aligned(first: Excerpt, second: Excerpt) -> bool:
     return all(not a or not b or a == b for a, b in zip(first.meters, second.meters, strict=True))
 
 
-def system_document(system: System) -> str:
-    """Return the MEI 5.1 of one system."""
+def system_document(system: System, line_starts: Collection[int] = ()) -> str:
+    """Return the MEI 5.1 of one system; a new line begins before each bar of `line_starts`.
+
+    Each line is a page of its own (`pb`), so that it becomes a picture of its own.
+    """
     root = etree.XML(_EMPTY_DOCUMENT)
     title = _below(root, "meiHead", "fileDesc", "titleStmt", "title")
     statement = title.getparent()
@@ -83,6 +87,8 @@ def system_document(system: System) -> str:
     for index in range(len(lead.excerpt.bars)):
         if index:
             _append_changes(section, system.staves, index)
+        if index in line_starts:
+            section.append(etree.Element(mei("pb")))
         measure = _measure(system.staves, index, lead)
         if system.number_hidden:
             drop(measure, "n")
@@ -114,9 +120,17 @@ def _staff_definition(staff: StaffLine, n: int, lead: Opening) -> etree._Element
 
 
 def label_lines(staff: StaffLine) -> list[str]:
-    """Return the label broken into lines where it is long."""
+    """Return the label, broken into lines of about the same length where it is long."""
     written = staff.label_look.bracketed(staff.label) if staff.label else ""
-    return textwrap.wrap(written, LABEL_CHARACTERS, break_long_words=False)
+    if not written:
+        return []
+    lines = textwrap.wrap(written, LABEL_CHARACTERS, break_long_words=False)
+    for width in range(LABEL_CHARACTERS - 1, 0, -1):
+        narrower = textwrap.wrap(written, width, break_long_words=False)
+        if len(narrower) > len(lines) or max(map(len, narrower)) > width:
+            break
+        lines = narrower
+    return lines
 
 
 def _label(name: str, staff: StaffLine) -> etree._Element:

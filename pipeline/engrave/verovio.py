@@ -23,6 +23,9 @@ UNITS_PER_STAFF = 72
 SVG_UNITS_PER_STAFF = 720
 """The same in the coordinates of the SVG inside `definition-scale`."""
 
+ENDLESS_LINE = 100_000
+"""The longest line that Verovio knows, in its page units: about 7 metres at a staff of 5 mm."""
+
 _DRAWN_ID = re.compile(r'<\w+ id="([^"]+)"[^>]*(?<!/)>')
 """An element with something in it: what Verovio gives up on it leaves as an empty group."""
 _COMPRESSED = "Justification is highly compressed"
@@ -35,14 +38,18 @@ _LOG_LEVEL = re.compile(r"^(\[\w+\]|\w+:)\s*")
 
 @dataclass(frozen=True)
 class Layout:
-    """The line that music is set on. Widths in Verovio's page units (see `UNITS_PER_STAFF`)."""
+    """The line that music is set on. Widths in Verovio's page units (see `UNITS_PER_STAFF`).
+
+    `breaks`: all in one line, or a new line at each `pb` of the document.
+    """
 
     line_width: int
     margin: int = 0
     staff_distance: int = 6
     spacing_linear: float = 0.28
     spacing_non_linear: float = 0.65
-    justify_last_from: float = 0.85
+    justify_last_from: float = 0.7
+    breaks: Literal["none", "encoded"] = "none"
 
 
 @dataclass(frozen=True)
@@ -115,8 +122,7 @@ def _options(layout: Layout) -> dict[str, object]:
         "spacingNonLinear": values["spacing_non_linear"],
         "minLastJustification": values["justify_last_from"],
         "adjustPageHeight": True,
-        "systemMaxPerPage": 1,
-        "breaks": "auto",
+        "breaks": values["breaks"],
         "header": "none",
         "footer": "none",
         "mnumInterval": 0,

@@ -21,6 +21,7 @@ from pipeline.engrave.parts import ExamplePart, PartRole
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.problems import Origin, Outcome
 from pipeline.score.model import Moment, Movement, Passage, Score, Span
+from pipeline.strings.instruments import INSTRUMENTS
 
 AGENTS = {
     name: Agent.model_validate({"name": name, "role": role})
@@ -32,6 +33,7 @@ AGENTS = {
     }.items()
 }
 STYLE = read_house_style()
+VIOLIN = INSTRUMENTS["violin"]
 HERE = Origins({(): Origin("records/all.yaml", 3, 1)})
 _RECORD: TypeAdapter[Record] = TypeAdapter(Record)
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -91,7 +93,7 @@ def engraved(
 ) -> Outcome[Mapping[str, Example]]:
     """Engrave the examples of decisions about one movement."""
     score = Score((Movement(1, "Allegro", text),))
-    return engrave_examples(decided, score, AGENTS, label, STYLE, width_mm, "Test Serif")
+    return engrave_examples(decided, score, AGENTS, label, STYLE, width_mm, "Test Serif", VIOLIN)
 
 
 def example(text: Passage, decided: Decision) -> Example:

@@ -136,15 +136,32 @@ def test_each_fingering_has_a_staff_and_the_editors_digits_stand_in_brackets(
     assert [w for w in shown if w in {"1", "2", "3", "4"}].count("2") == 1
 
 
-def test_a_string_is_named_where_it_changes(text: Passage) -> None:
-    made = example(
-        text,
-        decision(
-            text, 0, 0, kind="fingering", by="morell",
-            alternatives=[{"name": "a", "fingers": "1 on D, 2 on D, 1 on A, 2"}],
-        ),
-    )  # fmt: skip
-    assert [w for w in words(made.systems[0]) if "sul" in w] == ["sul D", "sul A"]
+@pytest.mark.parametrize(
+    ("fingers", "named"),
+    [
+        ("1 on D, 2, 3, 4", ["sul D"]),
+        ("1 on D, 2, 1 on A, 2", ["III", "II"]),
+        ("1 on D, 2 on D, 1 on A, 2", ["III", "II"]),
+        ("1 on III, 2, 1 on II, 2", ["III", "II"]),
+        ("1, 2, 3, 4", []),
+        ([["1 on G", "4 on D"], 1, 1, 1], ["III/IV"]),
+    ],
+)
+def test_a_run_on_one_string_is_named_in_words_single_notes_by_number(
+    text: Passage, fingers: object, named: list[str]
+) -> None:
+    alternatives = [{"name": "x", "fingers": fingers}]
+    decided = decision(text, 0, 0, kind="fingering", by="morell", alternatives=alternatives)
+    shown = words(example(text, decided).systems[0])
+    assert [w for w in shown if "sul" in w or "I" in w] == named
+
+
+def test_a_string_that_the_text_names_is_not_named_again(tmp_path: Path) -> None:
+    own = mei("a=c5/4 d5/4 e5/4 f5/4", extra={0: '<dir startid="#a">sul G</dir>'})
+    text = read(tmp_path, own)
+    alternatives = [{"name": "x", "fingers": "1 on G, 2, 3, 4"}]
+    made = example(text, decision(text, 0, 0, kind="fingering", alternatives=alternatives))
+    assert [w for w in words(made.systems[0]) if "sul" in w] == ["sul G"]
 
 
 def test_a_stopped_harmonic_shows_the_touching_finger_over_the_stopping_one(

@@ -41,9 +41,10 @@ def test_standard_error_is_given_back(capfd: pytest.CaptureFixture[str]) -> None
     assert capfd.readouterr().err == "after\n"
 
 
-def test_a_long_passage_makes_lines_of_which_all_but_the_last_are_full() -> None:
-    made = engrave(mei(*[BAR] * 20).decode(), LAYOUT)
-    assert len(made.systems) > 1
+def test_each_page_of_the_document_is_a_line_as_wide_as_asked_for() -> None:
+    two_pages = mei(BAR, BAR, BAR).decode().replace('<measure n="3"', '<pb/><measure n="3"')
+    made = engrave(two_pages, Layout(1000, breaks="encoded"))
+    assert len(made.systems) == 2
 
 
 def test_the_same_music_gives_the_same_picture() -> None:
