@@ -1,20 +1,19 @@
 """A MusicXML 4.0 tree in, an MEI 5.1 tree out, with the lines of the editor's own file.
 
-Verovio's importer does the conversion, once. What it puts in that changes from run to run (time
+Verovio's importer does the conversion, once (`musicxml_import`). What it puts in that changes from run to run (time
 stamp, identifiers) is taken out; what it leaves out is read by `musicxml_playing` or told by
 `musicxml_tally`. Identifiers that the file has are kept, all others are ours.
 """
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
+import subprocess
+import sys
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 from lxml import etree
@@ -35,6 +34,9 @@ _ABOUT_IMPORT = re.compile(
     r"^(?:\[Error\] |\[Warning\] MusicXML import: )(?P<about>(?!.*ties left open).*)$"
 )
 
+MAX_IMPORT_SECONDS = 300
+"""A quartet of 19,000 notes took half a minute on a slow machine."""
+_IMPORTER = Path(__file__).with_name("musicxml_import.py")
 _QUOTED = re.compile(r"(?:element )?'([^']+)'")
 
 
@@ -107,34 +109,21 @@ def _marked(source: Element) -> tuple[Element, frozenset[str], dict[str, Element
 
 
 def _convert(musicxml: str) -> tuple[str, list[str]]:
-    """Return Verovio's MEI ("" where it fails) and what it says on standard error meanwhile."""
-    import verovio
-
-    with _standard_error() as said:
-        toolkit = verovio.toolkit()
-        # Without line breaks it lays out nothing, which saves a third of the time.
-        toolkit.setOptions({"xmlIdChecksum": True, "breaks": "none"})
-        written = toolkit.getMEI() if toolkit.loadData(musicxml) else ""
-    found = (_ABOUT_IMPORT.match(line.strip()) for line in "".join(said).splitlines())
-    return written, list(dict.fromkeys(one["about"] for one in found if one))
-
-
-@contextmanager
-def _standard_error() -> Iterator[list[str]]:
-    """Catch what is written to file descriptor 2, below Python's own `sys.stderr`."""
-    said: list[str] = []
-    kept = os.dup(2)
+    """Return Verovio's MEI, "" where it fails, and what it says about the import."""
     try:
-        with tempfile.TemporaryFile() as catch:
-            os.dup2(catch.fileno(), 2)
-            try:
-                yield said
-            finally:
-                os.dup2(kept, 2)
-                catch.seek(0)
-                said.append(catch.read().decode("utf-8", "replace"))
-    finally:
-        os.close(kept)
+        done = subprocess.run(
+            [sys.executable, "-I", str(_IMPORTER)],
+            input=musicxml.encode(),
+            capture_output=True,
+            timeout=MAX_IMPORT_SECONDS,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        return "", []
+    lines = done.stderr.decode("utf-8", "replace").splitlines()
+    found = (_ABOUT_IMPORT.match(line.strip()) for line in lines)
+    said = list(dict.fromkeys(one["about"] for one in found if one))
+    return done.stdout.decode() if done.returncode == 0 else "", said
 
 
 def _followed(root: Element, by_mark: dict[str, Element]) -> dict[Element, Element]:

@@ -11,7 +11,7 @@ from lxml import etree
 
 from pipeline.score.bars import Printed, ScoreReader
 from pipeline.score.markings import MarkingReader
-from pipeline.score.mei_names import Element, tag
+from pipeline.score.mei_names import Element, local, tag
 from pipeline.score.model import Event, Marking, MarkingKind, Passage
 from pipeline.score.trouble import Trouble
 
@@ -23,6 +23,7 @@ def passage_of(root: Element, file: str, trouble: Trouble) -> Passage | None:
     score = _only_score(root, trouble)
     if score is None:
         return None
+    _tell_copies(score, trouble)
     printed = ScoreReader(score, trouble).read()
     if not printed.bars:
         trouble.error(
@@ -31,8 +32,27 @@ def passage_of(root: Element, file: str, trouble: Trouble) -> Passage | None:
         return None
     markings = MarkingReader(printed, trouble).read()
     events = _under_octave_signs(printed, markings, trouble)
-    mei = etree.tostring(root.getroottree(), encoding="UTF-8", xml_declaration=True)
-    return Passage(file, printed.staves, tuple(printed.bars), tuple(events), markings, mei + b"\n")
+    return Passage(
+        file, printed.staves, tuple(printed.bars), tuple(events), markings, _as_bytes(root)
+    )
+
+
+def _as_bytes(root: Element) -> bytes:
+    """Return the document with what stands before its first element, a DOCTYPE apart."""
+    before = [etree.tostring(one, with_tail=False) for one in root.itersiblings(preceding=True)]
+    lines = [b'<?xml version="1.0" encoding="UTF-8"?>', *reversed(before)]
+    return b"\n".join([*lines, etree.tostring(root, encoding="UTF-8", with_tail=False), b""])
+
+
+def _tell_copies(score: Element, trouble: Trouble) -> None:
+    for element in score.iter("*"):
+        if "copyof" in element.attrib:
+            trouble.error(
+                "copy-not-written-out",
+                element,
+                f"this {local(element)} stands for a copy of another; its notes are not read",
+                "Write the music out, so that remarks can speak of it.",
+            )
 
 
 def _only_score(root: Element, trouble: Trouble) -> Element | None:

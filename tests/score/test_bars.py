@@ -351,6 +351,10 @@ WRONG = [
             "are not read from before it"
         ],
     ),
+    (
+        mei("a=c4/1", "R").replace(b"<mRest/>", b'<mRest copyof="#a"/>'),
+        ["5 copy-not-written-out: this mRest stands for a copy of another; its notes are not read"],
+    ),
     (mei(), ["2 no-bars: the score has no measure"]),
     (
         mei("c4/1").replace(b'<measure n="1">', b"").replace(b"</measure>", b""),

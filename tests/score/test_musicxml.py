@@ -249,6 +249,15 @@ def test_musicxml_that_is_no_score_is_told(tmp_path: Path, data: bytes, code: st
     assert code in [p.code for p in problems]
 
 
+def test_a_file_on_which_the_importer_breaks_down_is_told(tmp_path: Path) -> None:
+    data = _score(_note("A4") + _note("B4")).replace(b"<beat-type>4</beat-type>", b"")
+    passage, problems = read_with_problems(tmp_path, data, name="music.musicxml")
+    assert passage is None
+    assert told(problems) == [
+        "3 not-importable: the file is MusicXML but cannot be converted into a score"
+    ]
+
+
 def test_pitches_of_a_transposing_part_are_as_written(tmp_path: Path) -> None:
     data = _score(_note("D5") + _note("E5")).replace(
         b"</clef></attributes>",

@@ -87,6 +87,20 @@ def test_comments_before_the_first_element_are_kept_inside_it(tmp_path: Path) ->
     assert b"<mei " in kept.split(b"<!-- copied from A -->")[0]
 
 
+def test_a_document_type_is_not_passed_on_but_schema_hints_of_mei_5_are(tmp_path: Path) -> None:
+    hint = b'<?xml-model href="mei-all.rng"?>'
+    data = mei("c4/1").replace(b"<mei ", hint + b'<!DOCTYPE mei SYSTEM "mei.dtd"><mei ')
+    kept = read(tmp_path, data).mei
+    assert b"DOCTYPE" not in kept
+    assert kept.startswith(b'<?xml version="1.0" encoding="UTF-8"?>\n' + hint)
+
+
+def test_schema_hints_of_an_older_version_are_not_passed_on(tmp_path: Path) -> None:
+    data = document(f"{_DEFINITION}<section>{_BAR}</section>".replace("keysig", "key.sig"), "4.0.1")
+    kept = read(tmp_path, data.replace(b"<mei ", b'<?xml-model href="4.rng"?><mei ')).mei
+    assert b"xml-model" not in kept
+
+
 def test_what_has_no_successor_is_told(tmp_path: Path) -> None:
     data = document(f"{_DEFINITION}<section>{_BAR}</section>", "4.0.1").replace(
         b"<staffDef", b'<staffDef clef.showchange="false"'
