@@ -120,6 +120,7 @@ def commentary_view(
         document_title=f"{plain_title}. {say('document.subtitle').striptags()}",
         author=title_page.editors.striptags(),
         description=prose.plain(head.scoring),
+        modified=max((d.filed.record.date.isoformat() for d in decisions), default=""),
         running_title=Markup(", ").join((title_page.composer, title_page.title)),
         title_page=title_page,
         headings=headings,
@@ -131,8 +132,9 @@ def commentary_view(
         preface=preface,
         reading_lead=say("reading.lead"),
         reading_key=(
-            say("reading.key", instrument=head.edited_staff.instrument),
-            say("reading.pitches", names=_sample_pitches(wording)),
+            Markup("{} {}").format(
+                say("reading.key"), say("reading.pitches", names=_sample_pitches(wording))
+            ),
         ),
         caution=say("reading.caution"),
         layers=tuple(_layer(layer, samples, wording) for layer in Layer),

@@ -7,6 +7,7 @@ unknown property, a picture without a description) becomes a problem.
 from __future__ import annotations
 
 import logging
+import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
@@ -18,6 +19,8 @@ from pipeline.typeset.pictures import PICTURE_ADDRESS
 _ABOUT_TOOLS = "Using fontTools instead of HarfBuzz-Subset"
 """What WeasyPrint says of this machine's libraries, not of the page: slower, but the same page."""
 
+_CLOCK = "SOURCE_DATE_EPOCH"
+_FIXED_TIME = "1704067200"
 _LOGGERS = ("weasyprint", "fontTools")
 
 
@@ -30,7 +33,7 @@ def html_to_pdf(html: str, faces: Faces, origin: Origin, identifier: bytes) -> O
     import weasyprint
     from weasyprint.text.fonts import FontConfiguration
 
-    with _heard() as said:
+    with _heard() as said, _no_clock():
         document = weasyprint.HTML(
             string=html, url_fetcher=_fetcher(faces.files), base_url="face:/"
         )
@@ -55,6 +58,21 @@ def _fetcher(files: Mapping[str, bytes]) -> Any:
             return URLFetcherResponse(url, files[name], {"Content-Type": "font/ttf"})
 
     return FacesOnly()
+
+
+@contextmanager
+def _no_clock() -> Iterator[None]:
+    """Give the fonts that are cut to size a fixed date: no clock may reach the bytes of a page.
+
+    The variable is the convention of reproducible builds; fontTools has no other way to be told.
+    """
+    before = os.environ.get(_CLOCK)
+    os.environ[_CLOCK] = before or _FIXED_TIME
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ[_CLOCK]
 
 
 @contextmanager

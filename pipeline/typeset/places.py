@@ -84,7 +84,8 @@ class Locator:
     def events(self, events: Sequence[Event]) -> Markup | None:
         """Return the notes in words, or None where they are all the notes of the remark's place."""
         numbered = [event for event in events if event.number is not None]
-        if not numbered or {e.start for e in numbered} >= {e.start for e in self.span.notes}:
+        named = {(event.bar, event.number) for event in numbered}
+        if not named or named >= {(event.bar, event.number) for event in self.span.notes}:
             return None
         parts = []
         for bar in dict.fromkeys(event.bar for event in numbered):

@@ -19,7 +19,9 @@ from pipeline.engrave.svg_for_print import Svg
 from pipeline.typeset.faces import TEXT_FAMILIES
 
 _ROW_MM = 15.0
-_COLUMN_MM = 38.0
+_LEAST_COLUMN_MM = 34.0
+_CAPTION_MM = 7.0
+_LETTER_MM = 1.5
 _LANE_MM = 9.0
 _RADIUS_MM = 4.4
 _MARGIN_MM = 1.0
@@ -52,8 +54,9 @@ def stemma(witnesses: Mapping[str, Witness], description: str) -> Svg | None:
     if not any(models.values()):
         return None
     row_of = rows(models)
-    points = _placed(_spots(models, row_of))
-    width = max(point.x for point in points.values()) + _COLUMN_MM
+    caption = _CAPTION_MM + _LETTER_MM * max(len(w.date) for w in witnesses.values())
+    points = _placed(_spots(models, row_of), max(_LEAST_COLUMN_MM, caption))
+    width = max(point.x for point in points.values()) + max(_LEAST_COLUMN_MM, caption)
     height = max(point.y for point in points.values()) + _RADIUS_MM + _MARGIN_MM
     lines = [
         _line([points[key] for key in _way(model, copy, row_of)])
@@ -103,15 +106,15 @@ def _spots(models: Models, row_of: Mapping[str, int]) -> list[list[_Spot]]:
     return [here + lanes for here, lanes in zip(sources, passing, strict=True)]
 
 
-def _placed(spots: Sequence[Sequence[_Spot]]) -> dict[str, _Point]:
+def _placed(spots: Sequence[Sequence[_Spot]], column_mm: float) -> dict[str, _Point]:
     x: dict[str, float] = {}
     for row in spots:
-        wanted = _wanted(row, x)
+        wanted = _wanted(row, x, column_mm)
         reach: float | None = None
         for spot in sorted(row, key=lambda spot: wanted[spot.key]):
             least = wanted[spot.key] if reach is None else max(wanted[spot.key], reach)
             x[spot.key] = least
-            reach = least + (_COLUMN_MM if spot.siglum else _LANE_MM)
+            reach = least + (column_mm if spot.siglum else _LANE_MM)
     left = _MARGIN_MM + _RADIUS_MM - min(x.values())
     top = _MARGIN_MM + _RADIUS_MM
     return {
@@ -121,7 +124,7 @@ def _placed(spots: Sequence[Sequence[_Spot]]) -> dict[str, _Point]:
     }
 
 
-def _wanted(row: Sequence[_Spot], x: Mapping[str, float]) -> dict[str, float]:
+def _wanted(row: Sequence[_Spot], x: Mapping[str, float], column_mm: float) -> dict[str, float]:
     """Return where each spot would stand: sources spread evenly below the model they share.
 
     Lines pass at the left of sources, whose dates stand at their right.
@@ -134,7 +137,7 @@ def _wanted(row: Sequence[_Spot], x: Mapping[str, float]) -> dict[str, float]:
         middle = x.get(above, 0.0)
         sources = [spot for spot in group if spot.siglum]
         for number, spot in enumerate(sources):
-            wanted[spot.key] = middle + (number - (len(sources) - 1) / 2) * _COLUMN_MM
+            wanted[spot.key] = middle + (number - (len(sources) - 1) / 2) * column_mm
         for spot in group:
             if not spot.siglum:
                 wanted[spot.key] = middle - (_LANE_MM if "@" not in above else 0)

@@ -161,6 +161,7 @@ class CommentaryView:
     document_title: str
     author: str
     description: str
+    modified: str
     running_title: Markup
     title_page: TitlePage
     headings: Mapping[str, Markup]

@@ -1,0 +1,211 @@
+"""The commentary as PDF, read back with pypdf: what the records say is what can be read.
+
+Tagging, language and title as ISO 14289-1 (PDF/UA-1) asks for: clauses 7.1 (marked, title shown)
+and 7.2 (language), 7.3 (alternate text of figures).
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator
+from datetime import date
+from functools import cache
+
+import pytest
+from pypdf import PdfReader
+from pypdf.generic import DictionaryObject, IndirectObject
+
+from pipeline.problems import Origin
+from pipeline.typeset.commentary import commentary_pdf
+from pipeline.typeset.faces import FaceFile, faces
+from pipeline.typeset.pdf import html_to_pdf
+from tests.typeset.small_commentary import RECORDS, small_html
+from tests.typeset.test_remarks import ENGLISH, GERMAN
+
+
+@cache
+def made(language: str, proof: bool = False) -> bytes:
+    """Return the PDF; a clean commentary has no problem."""
+    outcome = commentary_pdf(small_html(language, proof))
+    assert outcome.problems == ()
+    assert outcome.value is not None
+    return outcome.value
+
+
+def reader(language: str, proof: bool = False) -> PdfReader:
+    return PdfReader(io.BytesIO(made(language, proof)))
+
+
+def words(text: str) -> list[str]:
+    """Return the words, hyphens at line ends undone."""
+    text = re.sub(r"[\u2010\u00ad-]\n", "", text.replace("\u00a0", " "))
+    return text.split()
+
+
+def read_back(language: str, proof: bool = False) -> str:
+    pages = (page.extract_text() for page in reader(language, proof).pages)
+    return " ".join(words("\n".join(pages)))
+
+
+@pytest.mark.parametrize(("language", "remarks"), [("en", ENGLISH), ("de", GERMAN)])
+def test_the_text_of_the_pdf_is_what_the_records_say(
+    language: str, remarks: dict[str, str]
+) -> None:
+    text = read_back(language)
+    for remark in remarks.values():
+        _, _, said = remark.partition(": ")
+        for line in said.splitlines():
+            for part in line.split("|"):
+                assert " ".join(part.split()) in text, part
+
+
+def test_html_in_prose_is_shown_as_text() -> None:
+    text = read_back("en")
+    assert "<b>b</b> cannot stand here" in text
+    assert "<i>rules</i>" in text
+
+
+def test_what_is_open_stands_in_a_proof_only() -> None:
+    assert "Still open" in read_back("en", proof=True)
+    assert "=cmd()" in read_back("en", proof=True)
+    assert "Still open" not in read_back("en")
+    assert "=cmd()" not in read_back("en")
+
+
+def test_the_outline_follows_the_chapters_and_movements() -> None:
+    outline = reader("en").outline
+    assert [item.title for item in outline if not isinstance(item, list)] == [
+        "Contents",
+        "How to read this edition",
+        "Sources",
+        "Editorial method",
+        "Remarks",
+        "Index of decisions by layer",
+    ]
+    below = [item.title for part in outline if isinstance(part, list) for item in part]
+    assert [title.replace("\u2003", " ") for title in below] == [
+        "Relation of the sources",
+        "Who is named",
+        "Principles",
+        "I Allegro",
+        "Variants of the sources",
+        "Editor’s markings",
+        "Performing tradition",
+    ]
+
+
+def test_the_contents_give_the_pages_where_chapters_begin() -> None:
+    pages = [page.extract_text() for page in reader("en").pages]
+    (begins,) = [
+        number
+        for number, text in enumerate(pages, start=1)
+        if number > 2 and "Remarks" in text.splitlines()
+    ]
+    assert re.search(rf"Remarks\s*{begins}\b", pages[1])
+
+
+def test_title_author_and_language() -> None:
+    pdf = reader("de")
+    assert pdf.metadata is not None
+    assert pdf.metadata.title == "Ada Morell: Sonate. Kritischer Bericht"
+    assert pdf.metadata.author == "Herausgegeben von Ilse Brand"
+    assert pdf.trailer["/Root"]["/Lang"] == "de"
+
+
+def test_its_date_is_that_of_the_latest_decision() -> None:
+    metadata = reader("en").metadata
+    assert metadata is not None
+    assert metadata.modification_date is not None
+    assert metadata.modification_date.date() == date(2026, 3, 9)
+
+
+def test_it_claims_and_keeps_pdf_ua() -> None:
+    root = reader("en").trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"]
+    assert b'pdfuaid:part="1"' in root["/Metadata"].get_data() or (
+        b"<pdfuaid:part>1</pdfuaid:part>" in root["/Metadata"].get_data()
+    )
+
+
+def test_every_figure_has_its_alternate_text() -> None:
+    root = reader("en").trailer["/Root"]["/StructTreeRoot"]
+    told = [element.get("/Alt") for element in structure(root) if element.get("/S") == "/Figure"]
+    assert "bar 1, text above E and S" in told
+    assert "Relation of the sources: E from A; S from E; L from A" in told
+    assert all(told)
+
+
+def structure(element: DictionaryObject) -> Iterator[DictionaryObject]:
+    """Yield the elements of the structure tree."""
+    yield element
+    kids = element.get("/K", [])
+    for kid in kids if isinstance(kids, list) else [kids]:
+        one = kid.get_object() if isinstance(kid, IndirectObject) else kid
+        if isinstance(one, DictionaryObject):
+            yield from structure(one)
+
+
+def test_every_face_is_embedded_and_none_is_borrowed() -> None:
+    names = {
+        str(font.get_object()["/BaseFont"]).partition("+")[2]
+        for page in reader("en").pages
+        for font in page["/Resources"]["/Font"].values()
+    }
+    assert all(name.startswith(("Apparatus-Text", "Apparatus-Signs")) for name in names), names
+
+
+def test_the_same_edition_gives_the_same_bytes() -> None:
+    again = commentary_pdf(small_html("en")).value
+    assert again == made("en")
+
+
+def test_the_page_is_a4() -> None:
+    """ISO 216: 210 mm by 297 mm."""
+    for page in reader("en").pages:
+        width, height = (float(side) * 25.4 / 72 for side in page.mediabox[2:])
+        assert (round(width), round(height)) == (210, 297)
+
+
+def page_of(body: str) -> str:
+    return f'<html lang="en"><head><title>x</title></head><body>{body}</body></html>'
+
+
+@pytest.mark.parametrize(
+    "address", ["file:///etc/hostname", "http://a.example/x.png", "data:text/plain,x", "face:none"]
+)
+def test_nothing_is_read_from_outside_and_the_try_is_told(address: str) -> None:
+    html = page_of(f'<p>Text</p><img src="{address}" alt="x">')
+    outcome = html_to_pdf(html, faces(), Origin("edition.yaml"), b"0")
+    assert outcome.value is not None
+    (problem,) = outcome.problems
+    assert problem.code == "typesetter-complains"
+    assert address[:20] in problem.message
+
+
+def test_without_the_text_face_the_page_is_still_set_and_legible() -> None:
+    missing = FaceFile("text-roman", "fontpkg_no_such_face", "x.ttf", "normal")
+    found = faces((missing,))
+    html = page_of(f'<style>{found.css}</style><p style="font-family: Apparatus Text, serif">Text')
+    outcome = html_to_pdf(html, found, Origin("edition.yaml"), b"0")
+    assert outcome.value is not None
+    assert PdfReader(io.BytesIO(outcome.value)).pages[0].extract_text().strip() == "Text"
+    assert [problem.code for problem in found.problems] == ["text-face-missing"]
+
+
+def test_remarks_without_pictures_never_part_from_their_key() -> None:
+    """A page never ends with a remark's first line alone, nor begins with a key's second line."""
+    records = "".join(
+        RECORDS[RECORDS.index("- id: m-tempo") : RECORDS.index("- id: p-open")]
+        .replace("m-tempo", f"m-{n}")
+        .replace("Not too slow.", "Long enough to break the line more than twice. " * (n % 7 + 1))
+        for n in range(60)
+    )
+    outcome = commentary_pdf(small_html("en", records=records))
+    assert outcome.problems == ()
+    assert outcome.value is not None
+    pages = PdfReader(io.BytesIO(outcome.value)).pages
+    for page in pages:
+        lines = [line.strip() for line in page.extract_text().splitlines() if line.strip()]
+        assert not lines[-1].startswith("Remark"), lines[-3:]
