@@ -24,7 +24,7 @@ HEAD_FILE = "edition.yaml"
 RECORD_FOLDER = "records"
 TEXT_FOLDER = "texts"
 
-_TEXT_NAME = re.compile(r"(?P<name>[^.]+)\.(?P<language>[a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*)\.md")
+_TEXT_NAME = re.compile(r"(?P<name>[\w-]+)\.(?P<language>[a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*)\.md")
 
 
 def read_edition(folder: Path) -> Outcome[Edition]:
@@ -107,7 +107,9 @@ def _read_texts(folder: Path) -> Outcome[tuple[Text, ...]]:
         text = read_text(folder, file)
         problems.extend(text.problems)
         if text.value is not None:
-            texts.append(Text(named["name"], named["language"], text.value, Origin(file)))
+            texts.append(
+                Text(named["name"], named["language"], text.value, Origin(printable(file)))
+            )
     return Outcome(tuple(texts), tuple(problems))
 
 

@@ -8,14 +8,18 @@ import random
 from typing import Any
 
 import jsonschema
+import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
+from pipeline.edition.read import read_edition
 from pipeline.edition.record_files import read_record_file
 from pipeline.edition.records import EditorialRecord
 from pipeline.edition.schema import record_schema
+from pipeline.problems import as_json
 from tests.edition.generated_records import records, written
+from tests.edition.right_records import RECORDS, edition_folder
 
 # Explaining a failure traces every line of the YAML library and takes minutes.
 LAW = settings(deadline=None, phases=[p for p in Phase if p is not Phase.explain])
@@ -42,7 +46,7 @@ def shuffled(value: Any, by: random.Random) -> Any:
 
 
 @given(record=records, flow=st.sampled_from([True, False, None]))
-@settings(LAW, max_examples=150)
+@settings(LAW, max_examples=80)
 def test_a_record_written_down_and_read_is_the_same(
     record: EditorialRecord, flow: bool | None
 ) -> None:
@@ -85,8 +89,49 @@ def _positions(node: Any, path: tuple[Any, ...]) -> Any:
 
 
 @given(record=records)
-@settings(LAW, max_examples=100)
+@settings(LAW, max_examples=60)
 def test_the_schema_for_text_editors_accepts_every_record(record: EditorialRecord) -> None:
     as_an_editor_sees_it = YAML(typ="safe", pure=True).load(as_yaml([written(record)]))
     plain = json.loads(json.dumps(as_an_editor_sees_it, default=str))
     assert [fault.message for fault in SCHEMA.iter_errors(plain)] == []
+
+
+@given(text=st.text("-:?[]{}&*!|>'\"%@`#,. \t\n\\abeginkdyx10~", max_size=80))
+@settings(LAW, max_examples=60)
+def test_no_text_whatever_ends_in_anything_but_problems(text: str) -> None:
+    outcome = read_record_file(text, "r.yaml")
+    assert outcome.problems
+    assert outcome.value == ()
+
+
+@given(data=st.data(), text=st.sampled_from([*RECORDS.values()]))
+@settings(LAW, max_examples=60)
+def test_a_slip_of_the_pen_is_read_or_told_with_a_place_inside_the_file(
+    data: st.DataObject, text: str
+) -> None:
+    at = data.draw(st.integers(0, len(text) - 1))
+    instead = data.draw(
+        st.sampled_from(["", ":", " ", "\n", "'", '"', "[", "}", "-", "x", "1", "#"])
+    )
+    slipped = text[:at] + instead + text[at + 1 :]
+    outcome = read_record_file(slipped, "r.yaml")
+    assert outcome.value or outcome.problems
+    lines = slipped.split("\n")
+    for problem in outcome.problems:
+        assert problem.message
+        assert problem.remedy
+        assert 1 <= problem.origin.line <= len(lines)
+        assert 1 <= problem.origin.col <= len(lines[problem.origin.line - 1]) + 1
+
+
+@given(raw=st.binary(max_size=60))
+@settings(LAW, max_examples=60)
+def test_no_bytes_whatever_end_in_anything_but_problems(
+    raw: bytes, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    folder = edition_folder(tmp_path_factory.mktemp("raw") / "edition", {"a.yaml": raw})
+    outcome = read_edition(folder)
+    assert outcome.value is not None
+    assert outcome.value.records == ()
+    assert outcome.problems
+    assert as_json(outcome.problems)
