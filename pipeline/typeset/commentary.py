@@ -45,6 +45,7 @@ from pipeline.typeset.wording import Wording, wording_of
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 EXAMPLE_WIDTH_MM = 133.0
 """The width of the text column, which music examples fill."""
+_STEMMA_WIDTH_MM = EXAMPLE_WIDTH_MM - 14.0
 
 Samples = Mapping[Sample, Svg]
 
@@ -139,7 +140,7 @@ def commentary_view(
         caution=say("reading.caution"),
         layers=tuple(_layer(layer, samples, wording) for layer in Layer),
         sources=source_views(head, statements),
-        stemma=picture(drawn) if drawn else None,
+        stemma=picture(drawn, at_most_mm=_STEMMA_WIDTH_MM) if drawn else None,
         stemma_heading=say("document.stemma"),
         stemma_caption=say("sources.stemma_caption"),
         people_heading=say("document.people"),

@@ -14,6 +14,7 @@ from typing import Any
 
 from pipeline.problems import Origin, Outcome, Problem, warning
 from pipeline.typeset.faces import SCHEME, Faces
+from pipeline.typeset.overfull import OverfullLine, overfull_lines
 from pipeline.typeset.pictures import PICTURE_ADDRESS
 
 _ABOUT_TOOLS = "Using fontTools instead of HarfBuzz-Subset"
@@ -34,13 +35,14 @@ def html_to_pdf(html: str, faces: Faces, origin: Origin, identifier: bytes) -> O
     from weasyprint.text.fonts import FontConfiguration
 
     with _heard() as said, _no_clock():
-        document = weasyprint.HTML(
-            string=html, url_fetcher=_fetcher(faces.files), base_url="face:/"
+        page = weasyprint.HTML(
+            string=html, url_fetcher=_fetcher(faces.files), base_url=f"{SCHEME}:/"
         )
-        pdf: bytes = document.write_pdf(
-            font_config=FontConfiguration(), pdf_variant="pdf/ua-1", pdf_identifier=identifier
-        )
-    return Outcome(pdf, tuple(_told(line, origin) for line in dict.fromkeys(said)))
+        document = page.render(font_config=FontConfiguration(), pdf_variant="pdf/ua-1")
+        overfull = [_overfull(line, origin) for line in overfull_lines(document)]
+        pdf: bytes = document.write_pdf(pdf_variant="pdf/ua-1", pdf_identifier=identifier)
+    complaints = [_told(line, origin) for line in dict.fromkeys(said)]
+    return Outcome(pdf, (*complaints, *overfull))
 
 
 def _fetcher(files: Mapping[str, bytes]) -> Any:
@@ -104,4 +106,13 @@ def _told(line: str, origin: Origin) -> Problem:
         origin,
         f"the typesetter says: {line}",
         "look at the page; mend the text or the style that it names",
+    )
+
+
+def _overfull(line: OverfullLine, origin: Origin) -> Problem:
+    return warning(
+        "overfull-line",
+        origin,
+        f"page {line.page}: a line runs into the margin: {line.text}",
+        "give it a place to break, or shorten it",
     )

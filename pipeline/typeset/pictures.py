@@ -7,6 +7,7 @@ as it is, in a third of the time.
 from __future__ import annotations
 
 import base64
+import math
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -25,10 +26,15 @@ class PictureView:
     height_mm: float
 
 
-def picture(svg: Svg, description: str = "") -> PictureView:
-    """Return a drawing as an image of its own size; it may be described better than it does."""
+def picture(svg: Svg, description: str = "", at_most_mm: float = math.inf) -> PictureView:
+    """Return a drawing as an image of its own size, or made smaller to the width it may have.
+
+    `description` is used where the drawing's own is not worded for the reader.
+    """
+    scale = min(1.0, at_most_mm / svg.width_mm)
+    width, height = svg.width_mm * scale, svg.height_mm * scale
     address = PICTURE_ADDRESS + base64.b64encode(svg.markup.encode()).decode()
     markup = Markup('<img src="{}" alt="{}" style="width:{:.2f}mm;height:{:.2f}mm">').format(
-        Markup(address), description or svg.text, svg.width_mm, svg.height_mm
+        Markup(address), description or svg.text, width, height
     )
-    return PictureView(markup, svg.width_mm, svg.height_mm)
+    return PictureView(markup, width, height)

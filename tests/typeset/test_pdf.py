@@ -184,6 +184,19 @@ def test_nothing_is_read_from_outside_and_the_try_is_told(address: str) -> None:
     assert address[:20] in problem.message
 
 
+def test_a_line_that_cannot_be_broken_is_told_with_its_page() -> None:
+    style = "<style>@page { size: A4; margin: 20mm }</style>"
+    html = page_of(f"{style}<p>short</p><p>{'unbreakable' * 20}</p>")
+    (problem,) = html_to_pdf(html, faces(), Origin("edition.yaml"), b"0").problems
+    assert problem.code == "overfull-line"
+    assert problem.message.startswith("page 1: a line runs into the margin: unbreakable")
+
+
+def test_a_long_word_in_a_remark_is_broken_and_nothing_is_told() -> None:
+    long = RECORDS.replace("Left out.", "unbreakable" * 20)
+    assert commentary_pdf(small_html("en", records=long)).problems == ()
+
+
 def test_without_the_text_face_the_page_is_still_set_and_legible() -> None:
     missing = FaceFile("text-roman", "fontpkg_no_such_face", "x.ttf", "normal")
     found = faces((missing,))
