@@ -1,8 +1,9 @@
 """A MusicXML 4.0 tree in, an MEI 5.1 tree out, with the lines of the editor's own file.
 
-Verovio's importer does the conversion, once (`musicxml_import`). What it puts in that changes from run to run (time
-stamp, identifiers) is taken out; what it leaves out is read by `musicxml_playing` or told by
-`musicxml_tally`. Identifiers that the file has are kept, all others are ours.
+Verovio's importer does the conversion, once, in a process of its own (`musicxml_import`). What it
+puts in that changes from run to run (time stamp, identifiers) is taken out; what it leaves out is
+read by `musicxml_playing` or told by `musicxml_tally`. Identifiers that the file has are kept, all
+others are ours.
 """
 
 from __future__ import annotations
