@@ -2,12 +2,12 @@
 
 In: the text of one file. Out: its nodes; `plain_values.py` goes on from any of them.
 Values stay text, whatever they look like ("14", "no", "2025-03-02"): what a value means is told by
-the field it is given for, never by its looks (YAML 1.2.2, 3.3.2: "resolution ... by the
-application"). Only an empty value, `~` and `null` are nothing at all.
+the field it is given for, never by its looks (YAML 1.2.2, 10.1, failsafe schema). Only an empty
+value, `~` and `null` are nothing at all.
 
-The events come from libyaml through PyYAML, which was measured thirty times as fast as a pure
-Python loader with positions (310 kB, 400 records: 0.06 s against 1.8 s). Nothing is constructed
-but what is built here, and all of it is bounded: depth, number of values, and what aliases repeat.
+The events come from libyaml, which PyYAML's packages carry: thirty times as fast as a pure Python
+loader with positions (310 kB, 400 records: 0.06 s against 1.8 s). Nothing is constructed but what
+is built here, and all of it is bounded: depth, number of values, and what aliases repeat.
 """
 
 from __future__ import annotations
@@ -31,7 +31,6 @@ MAX_VALUES = 250_000
 MAX_REPEATED = 20_000
 """Most values that all aliases of a file may stand for together."""
 
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _NOTHING = {"", "~", "null", "Null", "NULL"}
 
 
@@ -73,7 +72,9 @@ def read_yaml(
     The value is None, without a problem, where there are only comments. `first_line` is the line
     of the file on which the text begins; `most_repeated` is how many values aliases may stand for.
     """
-    reading = _Reading(yaml.parse(text, Loader=_LOADER), file, first_line - 1, most_repeated)
+    reading = _Reading(
+        yaml.parse(text, Loader=yaml.CSafeLoader), file, first_line - 1, most_repeated
+    )
     try:
         return Outcome(reading.document())
     except RefusedError as refused:
