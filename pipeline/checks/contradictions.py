@@ -9,10 +9,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 
 from pipeline.checks.alternatives import printed_bowings, printed_fingerings
-from pipeline.checks.material import Material, answer_to
+from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
 from pipeline.checks.wording import difference_in_words, place_in_words
 from pipeline.collation.bars import bars_of
+from pipeline.collation.comparisons import answer_to
 from pipeline.collation.model import Decision, Difference
 from pipeline.edition.model import Step
 from pipeline.edition.records import (

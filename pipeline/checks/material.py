@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from pipeline.collation.comparisons import answer_to
 from pipeline.collation.differences import differences
 from pipeline.collation.model import Decision, Difference, Encodings, Version
 from pipeline.collation.versions import witness_version
@@ -49,7 +50,7 @@ class Material:
 
     @cached_property
     def answered(self) -> frozenset[tuple[object, ...]]:
-        """What is said of which witness by some record: see `answer_to`."""
+        """What is said of which witness by some record (see `answer_to`)."""
         return frozenset(
             answer_to(difference, siglum, decision.span.movement)
             for decision in self.decisions
@@ -74,15 +75,3 @@ class Material:
     def in_force(self) -> Iterator[Decision]:
         """Yield the decisions that reach the part and the text, in the order of the music."""
         return (d for d in self.decisions if d.filed.record.status is Status.ACCEPTED)
-
-
-def answer_to(difference: Difference, siglum: str, movement: int) -> tuple[object, ...]:
-    """Return what makes differences of one witness the same, at whatever place they are told."""
-    return (
-        siglum,
-        movement,
-        difference.staff,
-        difference.kind,
-        difference.start,
-        difference.end,
-    )

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from pipeline.checks.material import Material, answer_to
+from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
 from pipeline.checks.wording import difference_in_words, place_in_words
+from pipeline.collation.comparisons import answer_to
 from pipeline.collation.model import Decision, Difference, DifferenceKind
 from pipeline.edition.model import Step
 from pipeline.edition.records import Emendation, Reading

@@ -6,17 +6,18 @@ decisions in the order of the music, and the problems of records that could not 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from pipeline.collation.comparisons import told_once
 from pipeline.collation.differences import differences
-from pipeline.collation.model import Comparison, Decision, Difference, Encodings, Version
+from pipeline.collation.model import Comparison, Decision, Encodings, Version
 from pipeline.collation.versions import fragment_version, staff_list, witness_version
 from pipeline.edition.layer import layer_of
 from pipeline.edition.model import Edition, FiledRecord, Step
 from pipeline.edition.records import Emendation, Music, Ossia, Reading, Tradition, Variant
 from pipeline.problems import Origin, Outcome, Problem, error
-from pipeline.score.model import Event, Marking, Passage, Score, Span
+from pipeline.score.model import Passage, Score, Span
 from pipeline.score.resolve import resolve
 
 
@@ -36,7 +37,8 @@ def decide(
     """Return the decisions in order of movement, moment, staff and id, whatever their status.
 
     A record is left out where its place does not resolve (its problem is returned) or where its
-    agent is unknown (the check tells that). Linear in the number of records.
+    agent is unknown (the check tells that). Of several records in force whose places hold the same
+    difference of a witness, the one whose place fits it tells it. Linear in the number of records.
     """
     texts = {movement.n: movement.passage for movement in score.movements}
     sources = _Sources(edition, texts, encodings, music)
@@ -51,7 +53,7 @@ def decide(
         decisions.append(decision)
         problems += found
     decisions.sort(key=lambda d: (d.span.movement, d.span.start, d.span.staff, d.id))
-    return Outcome(tuple(decisions), tuple(problems))
+    return Outcome(told_once(decisions), tuple(problems))
 
 
 def _decide_one(
@@ -64,7 +66,8 @@ def _decide_one(
         comparisons: list[Comparison] = []
         for index, variant in enumerate(record.readings):
             versions = _variant_versions(filed, index, variant, span, sources, problems)
-            comparisons += _compare(index, versions, sources.texts[span.movement], span)
+            text = sources.texts[span.movement]
+            comparisons += (Comparison(v, index, differences(text, span, v)) for v in versions)
         decision = replace(decision, comparisons=tuple(comparisons))
     elif isinstance(record, Ossia | Tradition):
         version = _music_version(filed, ("music",), record.music, (), None, sources, problems)
@@ -165,51 +168,3 @@ def _music_version(
         )
         return None
     return fragment_version(passage, witnesses, hand)
-
-
-def _compare(
-    variant: int, versions: Iterable[Version], text: Passage, span: Span
-) -> list[Comparison]:
-    """Compare each version with the text; witnesses that have the same become one comparison."""
-    found: dict[object, Comparison] = {}
-    for version in versions:
-        different = differences(text, span, version)
-        same = tuple(_without_ids(difference) for difference in different)
-        if same in found:
-            known = found[same]
-            together = (*known.version.witnesses, *version.witnesses)
-            merged = replace(known.version, witnesses=together)
-            found[same] = replace(known, version=merged)
-        else:
-            found[same] = Comparison(version, variant, different)
-    return list(found.values())
-
-
-def _without_ids(difference: Difference) -> tuple[object, ...]:
-    """Return what a difference says, without what only its file knows (ids, counts, bar index)."""
-    reading = difference.reading
-    markings = reading.parts or ((reading.marking,) if reading.marking else ())
-    return (
-        difference.kind,
-        difference.change,
-        difference.start,
-        difference.end,
-        tuple(_event_content(event) for event in reading.events),
-        tuple(_marking_content(marking) for marking in markings),
-    )
-
-
-def _event_content(event: Event) -> tuple[object, ...]:
-    heads = tuple((h.pitch, h.accidental, h.shape, h.tie) for h in event.heads)
-    return (
-        event.kind, event.onset, event.duration, event.written, event.tuplet, event.grace,
-        tuple(sorted(event.articulations)), heads,
-    )  # fmt: skip
-
-
-def _marking_content(marking: Marking) -> tuple[object, ...]:
-    length = marking.end.bar - marking.start.bar if marking.end else None
-    return (
-        marking.kind, marking.content, marking.start.offset,
-        length, marking.end.offset if marking.end else None,
-    )  # fmt: skip

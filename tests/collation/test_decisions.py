@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pipeline.collation.model import Decision
 from pipeline.edition.layer import Layer
-from tests.collation.letters import music, told
+from tests.collation.letters import music, slur, told
 from tests.collation.small_edition import TEXT, line, small_edition
 
 A = music("4:C5 4:D5 4:E5 4:F5 | 4:G5 4:A5 2:B5 | 2:C6 2:r | 1:G5", file="A.mei")
@@ -179,3 +179,60 @@ def test_deciding_changes_nothing_and_is_repeatable() -> None:
     records = reading("{movement: 1, bar: 1}", "  lemma: A\n  readings: [{witnesses: [E, S]}]\n")
     assert decided(records) == decided(records)
     assert music("4:C5 4:D5 4:E5 4:F5 | 4:G5 4:A5 2:B5 | 2:C6 2:r | 1:G5") == TEXT
+
+
+def told_by(records: str, **more: object) -> dict[str, list[str]]:
+    decisions, _ = decided(records, **more)
+    return {
+        d.id: [f"{'+'.join(c.version.witnesses)}: {told(x)}" for c in d.comparisons
+               for x in c.differences]
+        for d in decisions
+    }  # fmt: skip
+
+
+WIDE = reading("{movement: 1, bar: 1, to: {bar: 2}}", "  lemma: A\n  readings: [{witnesses: S}]\n")
+D_FOR_B = "pitch 0:1-0:2 4:D5 | 4:B4"
+A_FOR_F = "pitch 1:1-1:2 4:A5 | 4:F5"
+
+
+def narrow(more: str = "") -> str:
+    return reading(
+        "{movement: 1, bar: 1, note: 2}",
+        f"  lemma: A\n  readings: [{{witnesses: [E, S]}}]\n{more}",
+        "narrow",
+    )
+
+
+def test_a_difference_is_told_where_the_place_fits_it_best() -> None:
+    assert told_by(WIDE + narrow()) == {
+        "r1": [f"S: {A_FOR_F}"],
+        "narrow": [f"E+S: {D_FOR_B}"],
+    }
+
+
+def test_a_record_alone_tells_all_of_its_place() -> None:
+    assert told_by(WIDE) == {"r1": [f"S: {D_FOR_B}", f"S: {A_FOR_F}"]}
+
+
+def test_a_record_that_is_not_in_force_takes_nothing_from_one_that_is() -> None:
+    proposed = narrow("  status: proposed\n")
+    assert told_by(WIDE + proposed) == {
+        "r1": [f"S: {D_FOR_B}", f"S: {A_FOR_F}"],
+        "narrow": [f"E+S: {D_FOR_B}"],
+    }
+
+
+def test_a_record_left_with_nothing_keeps_all_for_the_check_to_name() -> None:
+    bar = reading("{movement: 1, bar: 1}", "  lemma: A\n  readings: [{witnesses: S}]\n")
+    assert told_by(bar + narrow()) == {
+        "r1": [f"S: {D_FOR_B}"],
+        "narrow": [f"E+S: {D_FOR_B}"],
+    }
+
+
+def test_a_slur_is_told_where_all_of_it_is_and_not_at_its_first_note() -> None:
+    text = music("4:C5 4:D5 4:E5 4:F5 | 4:G5 4:A5 2:B5 | 2:C6 2:r | 1:G5", slur("0:1", "1:1"))
+    found = told_by(WIDE + narrow(), text=text)
+    missing = "slur missing 0:1-1:1 slur@0:1-1:1 | ."
+    assert found["r1"] == [f"S: {missing}", f"S: {A_FOR_F}"]
+    assert found["narrow"] == [f"E: {D_FOR_B}", f"E: {missing}", f"S: {D_FOR_B}"]

@@ -1,0 +1,136 @@
+"""Which record tells a difference, and which witnesses have the same reading.
+
+In come decisions with one comparison for each witness; out go decisions in which a difference of
+a witness is told once and witnesses that have the same stand together. A bar may hold several
+variants: a remark on the word above it is not the place to repeat the wrong note below.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from pipeline.collation.model import Comparison, Decision, Difference
+from pipeline.edition.records import Status
+from pipeline.score.model import Event, Marking, Span
+
+Fit = tuple[int, int]
+"""How well a place fits a difference; the smallest fits best."""
+
+
+def told_once(decisions: Sequence[Decision]) -> tuple[Decision, ...]:
+    """Return the decisions, each with the differences that its place fits best.
+
+    The narrowest place that holds all of the difference fits best; where none does, the widest.
+    Records that fit equally well all tell it. A record that would be left with nothing to tell
+    keeps all, for the check to name. Only records in force give way, and only to records in force.
+    """
+    best: dict[tuple[object, ...], Fit] = {}
+    for decision, _, key, difference in _claims(decisions):
+        fit = _fit(decision.span, difference)
+        best[key] = min(best.get(key, fit), fit)
+    return tuple(_settled(decision, best) for decision in decisions)
+
+
+def answer_to(difference: Difference, siglum: str, movement: int) -> tuple[object, ...]:
+    """Return what makes differences of one witness the same, at whatever place they are told."""
+    return (
+        siglum,
+        movement,
+        difference.staff,
+        difference.kind,
+        difference.start,
+        difference.end,
+    )
+
+
+def _claims(
+    decisions: Iterable[Decision],
+) -> Iterator[tuple[Decision, Comparison, tuple[object, ...], Difference]]:
+    for decision in decisions:
+        if decision.filed.record.status is not Status.ACCEPTED:
+            continue
+        for comparison in decision.comparisons:
+            if not _of_first_hand(comparison):
+                continue
+            for difference in comparison.differences:
+                for siglum in comparison.version.witnesses:
+                    key = answer_to(difference, siglum, decision.span.movement)
+                    yield decision, comparison, key, difference
+
+
+def _of_first_hand(comparison: Comparison) -> bool:
+    return comparison.version.origin == "encoding" and comparison.version.hand is None
+
+
+def _fit(span: Span, difference: Difference) -> Fit:
+    size = len(span.events)
+    if span.start <= difference.start and difference.end <= span.end:
+        return (0, size)
+    return (1, -size)
+
+
+def _settled(decision: Decision, best: dict[tuple[object, ...], Fit]) -> Decision:
+    comparisons = decision.comparisons
+    if decision.filed.record.status is Status.ACCEPTED:
+        comparisons = tuple(_own(decision, comparison, best) for comparison in comparisons)
+    return replace(decision, comparisons=_together(comparisons))
+
+
+def _own(
+    decision: Decision, comparison: Comparison, best: dict[tuple[object, ...], Fit]
+) -> Comparison:
+    if not _of_first_hand(comparison):
+        return comparison
+    (siglum,) = comparison.version.witnesses
+    own = tuple(
+        difference
+        for difference in comparison.differences
+        if _fit(decision.span, difference)
+        == best[answer_to(difference, siglum, decision.span.movement)]
+    )
+    return replace(comparison, differences=own) if own else comparison
+
+
+def _together(comparisons: Iterable[Comparison]) -> tuple[Comparison, ...]:
+    """Return one comparison for all witnesses of a reading that have the same."""
+    found: dict[object, Comparison] = {}
+    for comparison in comparisons:
+        same = (comparison.variant, tuple(_content(d) for d in comparison.differences))
+        known = found.get(same)
+        if known is None:
+            found[same] = comparison
+            continue
+        witnesses = (*known.version.witnesses, *comparison.version.witnesses)
+        found[same] = replace(known, version=replace(known.version, witnesses=witnesses))
+    return tuple(found.values())
+
+
+def _content(difference: Difference) -> tuple[object, ...]:
+    """Return what a difference says, without what only its file knows (ids, counts, bar index)."""
+    reading = difference.reading
+    markings = reading.parts or ((reading.marking,) if reading.marking else ())
+    return (
+        difference.kind,
+        difference.change,
+        difference.start,
+        difference.end,
+        tuple(_event_content(event) for event in reading.events),
+        tuple(_marking_content(marking) for marking in markings),
+    )
+
+
+def _event_content(event: Event) -> tuple[object, ...]:
+    heads = tuple((h.pitch, h.accidental, h.shape, h.tie) for h in event.heads)
+    return (
+        event.kind, event.onset, event.duration, event.written, event.tuplet, event.grace,
+        tuple(sorted(event.articulations)), heads,
+    )  # fmt: skip
+
+
+def _marking_content(marking: Marking) -> tuple[object, ...]:
+    length = marking.end.bar - marking.start.bar if marking.end else None
+    return (
+        marking.kind, marking.content, marking.start.offset,
+        length, marking.end.offset if marking.end else None,
+    )  # fmt: skip
