@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
+from typing import cast
 
 from lxml import etree
 
@@ -78,6 +79,12 @@ def _restored(parent: Element) -> Iterator[Element]:
             yield from chosen_children(child)
         elif local(child) not in _EDITORIAL:
             yield child
+
+
+def elements_with(root: Element, *attributes: str) -> list[Element]:
+    """Return the elements, in document order, that carry one of these attributes (plain names)."""
+    condition = " or ".join(f"@{name}" for name in attributes)
+    return cast("list[Element]", root.xpath(f"descendant-or-self::*[{condition}]"))
 
 
 def written_text(element: Element) -> str:

@@ -11,7 +11,7 @@ from lxml import etree
 
 from pipeline.score.bars import Printed, ScoreReader
 from pipeline.score.markings import MarkingReader
-from pipeline.score.mei_names import Element, local, tag
+from pipeline.score.mei_names import Element, elements_with, local, tag
 from pipeline.score.model import Event, Marking, MarkingKind, Passage
 from pipeline.score.trouble import Trouble
 
@@ -45,14 +45,13 @@ def _as_bytes(root: Element) -> bytes:
 
 
 def _tell_copies(score: Element, trouble: Trouble) -> None:
-    for element in score.iter("*"):
-        if "copyof" in element.attrib:
-            trouble.error(
-                "copy-not-written-out",
-                element,
-                f"this {local(element)} stands for a copy of another; its notes are not read",
-                "Write the music out, so that remarks can speak of it.",
-            )
+    for element in elements_with(score, "copyof"):
+        trouble.error(
+            "copy-not-written-out",
+            element,
+            f"this {local(element)} stands for a copy of another; its notes are not read",
+            "Write the music out, so that remarks can speak of it.",
+        )
 
 
 def _only_score(root: Element, trouble: Trouble) -> Element | None:

@@ -10,7 +10,7 @@ import re
 
 from lxml import etree
 
-from pipeline.score.mei_names import XML_ID, Element, local, tag
+from pipeline.score.mei_names import XML_ID, Element, elements_with, local, tag
 from pipeline.score.trouble import Trouble
 
 _SLUR = re.compile(r"^([imt])(\d*)$")
@@ -26,6 +26,8 @@ def signs_as_elements(root: Element, trouble: Trouble) -> bool:
     """
     opened: _Open = {}
     found = False
+    if not elements_with(root, "slur", "fermata", *_NOT_READ):
+        return found
     for measure in root.iter(tag("measure")):
         for staff in measure.findall(f".//{tag('staff')}"):
             for element in staff.iter("*"):

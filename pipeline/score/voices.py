@@ -149,7 +149,7 @@ class Voice:
             around = _inside(around, ratio)
         hidden = _hidden(element, notes)
         written, quarters = self._value(element, notes)
-        grace = around.grace or any("grace" in e.attrib for e in (element, *notes))
+        grace = around.grace or any(e.get("grace") is not None for e in (element, *notes))
         if quarters is None and not grace:
             self._trouble.error(
                 "no-note-value",
@@ -162,7 +162,7 @@ class Voice:
         if around.ratio is not _WHOLE:
             duration *= around.ratio
         heads = [] if hidden else [h for h in map(self._note, notes) if h is not None]
-        if name == "chord" and "tie" in element.attrib:
+        if name == "chord" and element.get("tie") is not None:
             for head in heads:
                 head.tie = head.tie or element.get("tie", "")
         self.events.append(
@@ -197,7 +197,7 @@ class Voice:
 
     def _value(self, element: Element, notes: list[Element]) -> tuple[str, Fraction | None]:
         bearer = element
-        if "dur" not in element.attrib and notes and "dur" in notes[0].attrib:
+        if element.get("dur") is None and notes and notes[0].get("dur") is not None:
             bearer = notes[0]
         dur = bearer.get("dur", self.definition.dur)
         dots = dots_of(bearer)

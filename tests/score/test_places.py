@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pipeline.edition.places import Place
 from pipeline.problems import Outcome
@@ -188,3 +191,34 @@ def test_beats_of_six_eight_are_dotted_quarters(tmp_path: Path, beat: object, no
     outcome = _resolved(one_movement(read(tmp_path, bar)), {"bar": 1, "beat": beat})
     assert outcome.value is not None
     assert pitches(outcome.value.events) == notes
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(
+        st.lists(
+            st.sampled_from(["c5/4", "~d5/8", "e5+g5/2", "r/8", "(3:2 c5/8 d5/8 e5/8)"]),
+            min_size=1,
+            max_size=5,
+        ),
+        min_size=1,
+        max_size=4,
+    )
+)
+def test_every_note_is_found_by_its_number_and_every_bar_by_its(bars: list[list[str]]) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        passage = read(Path(folder), mei(*(" ".join(bar) for bar in bars)))
+    score = one_movement(passage)
+    for event in passage.events:
+        bar = passage.bars[event.bar].n
+        if event.number is not None:
+            found = _resolved(score, {"bar": bar, "note": event.number}).value
+            assert found is not None
+            assert found.events == (event,)
+            assert found.start == event.start
+        whole = _resolved(score, {"bar": bar}).value
+        assert whole is not None
+        assert event in whole.events
+    all_bars = _resolved(score, {"bar": 1, "to": {"bar": len(bars)}}).value
+    assert all_bars is not None
+    assert all_bars.events == passage.events
