@@ -129,7 +129,7 @@ def _commentary(material: Material, language: str, proof: bool, step: Step) -> O
     from pipeline.strings.instruments import INSTRUMENTS
     from pipeline.typeset.commentary import EXAMPLE_WIDTH_MM, commentary_html, commentary_pdf
     from pipeline.typeset.example_labels import example_labels, legend_words
-    from pipeline.typeset.faces import TEXT_FAMILIES
+    from pipeline.typeset.faces import MUSIC_TEXT_FAMILIES
 
     edition, score, decisions = material.edition, material.score, material.decisions
     style = read_house_style()
@@ -141,10 +141,10 @@ def _commentary(material: Material, language: str, proof: bool, step: Step) -> O
         example_labels(edition, language),
         style,
         EXAMPLE_WIDTH_MM,
-        TEXT_FAMILIES,
+        MUSIC_TEXT_FAMILIES,
         INSTRUMENTS.get(edition.head.edited_staff.instrument),
     )
-    legend = samples(style, legend_words(language), TEXT_FAMILIES)
+    legend = samples(style, legend_words(language), MUSIC_TEXT_FAMILIES)
     step("6 typesetting the commentary")
     html = commentary_html(edition, score, decisions, examples.value or {}, legend, language, proof)
     pdf = commentary_pdf(html)

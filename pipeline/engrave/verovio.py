@@ -126,7 +126,7 @@ def _options(layout: Layout) -> dict[str, object]:
         "header": "none",
         "footer": "none",
         "mnumInterval": 0,
-        "fingeringScale": 0.75,
+        "fingeringScale": 0.82,
         "defaultBottomMargin": 0.8,
         "smuflTextFont": "none",
         "svgFormatRaw": True,

@@ -23,7 +23,12 @@ WEIGHTS = (400, 600)
 TEXT_FAMILIES = f"'{TEXT_FAMILY}', 'DejaVu Serif', serif"
 """The text face with its fallback, as a CSS font-family for words inside pictures."""
 
+MUSIC_TEXT_FAMILY = "Apparatus Music Text"
+MUSIC_TEXT_FAMILIES = f"'{MUSIC_TEXT_FAMILY}', 'DejaVu Serif', serif"
+"""The same face with lining figures: an old-style 1 or 2 is too small for a fingering."""
+
 SCHEME = "face"
+LINING_FIGURES = ' font-feature-settings: "lnum";'
 
 
 @dataclass(frozen=True)
@@ -67,14 +72,16 @@ def faces(text_face: tuple[FaceFile, ...] = TEXT_FACE) -> Faces:
             problems.append(_missing(face))
             continue
         files[face.name] = data
-        rules += [_rule(TEXT_FAMILY, face.name, face.style, weight) for weight in WEIGHTS]
+        for weight in WEIGHTS:
+            rules.append(_rule(TEXT_FAMILY, face.name, face.style, weight))
+            rules.append(_rule(MUSIC_TEXT_FAMILY, face.name, face.style, weight, LINING_FIGURES))
     return Faces("\n".join(rules), files, tuple(problems))
 
 
-def _rule(family: str, name: str, style: str, weight: int) -> str:
+def _rule(family: str, name: str, style: str, weight: int, more: str = "") -> str:
     return (
         f'@font-face {{ font-family: "{family}"; src: url("{SCHEME}:{name}");'
-        f" font-style: {style}; font-weight: {weight}; }}"
+        f" font-style: {style}; font-weight: {weight};{more} }}"
     )
 
 
