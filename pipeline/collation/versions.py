@@ -64,19 +64,38 @@ def _same_number(text: Passage, index: int, encoding: Passage) -> int | None:
 
 
 def _staff_of(text: Passage, n: int, encoding: Passage) -> int | str:
-    """Return the encoding's staff that answers the text's staff n: by label, then by position.
+    """Return the encoding's staff that answers the text's staff n, or why none is known to.
 
-    A single staff without a label answers only the text's only staff or its first: a printed part.
+    The label decides, among staves of one label their order; then the order of all staves. A
+    single staff of a label that the text does not know answers the first: a part names itself as
+    it likes.
     """
-    label = next((staff.label for staff in text.staves if staff.n == n), "").casefold()
-    same = [staff.n for staff in encoding.staves if label and staff.label.casefold() == label]
-    if len(same) == 1:
-        return same[0]
-    if len(encoding.staves) == len(text.staves):
-        return encoding.staves[[staff.n for staff in text.staves].index(n)].n
-    if len(encoding.staves) == 1 and n == text.staves[0].n:
-        return encoding.staves[0].n
+    ours = _of_label(text, _label(text, n))
+    theirs = _of_label(encoding, _label(text, n))
+    if theirs and len(theirs) == len(ours):
+        return theirs[ours.index(n)]
+    numbers = [staff.n for staff in text.staves]
+    if not theirs and not _known_labels(text, encoding):
+        if len(encoding.staves) == len(text.staves):
+            return encoding.staves[numbers.index(n)].n
+        if len(encoding.staves) == 1 and n == numbers[0]:
+            return encoding.staves[0].n
     return (
         f"it is not clear which of its staves is staff {n} of the text: "
         f"it has {staff_list(encoding.staves)}"
     )
+
+
+def _label(passage: Passage, n: int) -> str:
+    return next((staff.label.casefold() for staff in passage.staves if staff.n == n), "")
+
+
+def _of_label(passage: Passage, label: str) -> list[int]:
+    return [staff.n for staff in passage.staves if label and staff.label.casefold() == label]
+
+
+def _known_labels(text: Passage, encoding: Passage) -> set[str]:
+    """Return the labels that both have."""
+    return {s.label.casefold() for s in text.staves if s.label} & {
+        s.label.casefold() for s in encoding.staves
+    }

@@ -1,0 +1,79 @@
+"""Which staff and which bars of a witness stand against a place of the text."""
+
+from __future__ import annotations
+
+import pytest
+
+from pipeline.collation.model import Version
+from pipeline.collation.versions import bar_list, witness_version
+from tests.collation.letters import music, whole
+
+BARS = "1:C5 | 1:D5 | 1:E5 | 1:F5"
+
+STAVES = [
+    # staves of the text, the place's staff, staves of the witness, the witness's staff
+    (("Violin", "Piano", "Piano"), 1, ("Violin",), 1),
+    (("Violin", "Piano", "Piano"), 1, ("Violino principale",), 1),
+    (("Violin", "Piano", "Piano"), 1, ("",), 1),
+    (("Violin", "Piano", "Piano"), 3, ("Piano", "Piano"), 2),
+    (("Violin", "Piano", "Piano"), 1, ("Piano", "Piano", "Violin"), 3),
+    (("Violin", "Piano", "Piano"), 2, ("violin", "PIANO", "Piano"), 2),
+    (("", "", ""), 2, ("", "", ""), 2),
+    (("Flute", "Violin"), 2, ("Violin",), 1),
+]
+
+
+@pytest.mark.parametrize(("text", "staff", "witness", "expected"), STAVES)
+def test_staff(text: tuple[str, ...], staff: int, witness: tuple[str, ...], expected: int) -> None:
+    score = music(BARS, labels=text)
+    found = witness_version(
+        score, whole(score, staff=staff), music(BARS, labels=witness), "S", None
+    )
+    assert isinstance(found, Version)
+    assert found.staff == expected
+
+
+UNCLEAR = [
+    (("Violin", "Piano", "Piano"), 2, ("Violin",), "1 (Violin)"),
+    (("Violin", "Piano", "Piano"), 1, ("Piano",), "1 (Piano)"),
+    (("Violin", "Piano", "Piano"), 2, ("Piano",), "1 (Piano)"),
+    (("Violin", "Piano", "Piano"), 2, ("",), "1"),
+    (("Violin", "Piano", "Piano"), 1, ("", ""), "1, 2"),
+]
+
+
+@pytest.mark.parametrize(("text", "staff", "witness", "there"), UNCLEAR)
+def test_no_staff_is_guessed(
+    text: tuple[str, ...], staff: int, witness: tuple[str, ...], there: str
+) -> None:
+    score = music(BARS, labels=text)
+    found = witness_version(
+        score, whole(score, staff=staff), music(BARS, labels=witness), "S", None
+    )
+    assert found == (
+        f"it is not clear which of its staves is staff {staff} of the text: it has {there}"
+    )
+
+
+def test_bars_by_printed_number() -> None:
+    score = music(BARS, numbers="12 13 13a 14")
+    witness = music(BARS, numbers="0 13 13a 14")
+    found = witness_version(score, whole(score, 1, 3), witness, "S", None)
+    assert isinstance(found, Version)
+    assert found.bars == (1, 2, 3)
+    assert witness_version(score, whole(score, 0, 1), witness, "S", None) == (
+        "its encoding has no bar 12"
+    )
+
+
+def test_a_bar_missing_between_two_is_missing_in_the_witness() -> None:
+    score = music(BARS, numbers="1 2 3 4")
+    witness = music("1:C5 | 1:E5", numbers="1 3")
+    found = witness_version(score, whole(score, 0, 2), witness, "S", None)
+    assert isinstance(found, Version)
+    assert found.bars == (0, 1)
+
+
+def test_bars_in_words() -> None:
+    assert bar_list(["14"]) == "bar 14"
+    assert bar_list(["14", "15", "15a"]) == "bars 14, 15 and 15a"
