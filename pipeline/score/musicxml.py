@@ -106,6 +106,11 @@ def _marked(source: Element) -> tuple[Element, frozenset[str], dict[str, Element
         mark = twin.get("id") or f"{_MARK}{number}"
         twin.set("id", mark)
         by_mark[mark] = note
+    # The importer would leave out the bars that a rest of several bars stands for.
+    for several in list(copy.iter("multiple-rest")):
+        style = several.getparent()
+        if style is not None:
+            style.remove(several)
     return copy, own, by_mark
 
 

@@ -121,8 +121,10 @@ class Voice:
                 self._children(element, replace(around, ratio=around.ratio / 2))
             case "graceGrp":
                 self._children(element, replace(around, grace=True))
-            case "mRest" | "multiRest":
+            case "mRest":
                 self._fill(element, EventKind.REST)
+            case "multiRest":
+                self._several_bars(element)
             case "mSpace":
                 self._fill(element, EventKind.SPACE)
             case "mRpt" | "mRpt2" | "multiRpt" | "beatRpt" | "halfmRpt":
@@ -254,6 +256,18 @@ class Voice:
         self.events.append(
             WrittenEvent(element, element.get(XML_ID, ""), kind, self.length, None, "")
         )
+
+    def _several_bars(self, element: Element) -> None:
+        count = element.get("num", "1")
+        if count != "1":
+            self._trouble.warn(
+                "rest-of-several-bars",
+                element,
+                f"one rest stands for {count} bars here; only its first bar can be spoken of",
+                "Write each bar with a rest of its own (mRest).",
+                self._place,
+            )
+        self._fill(element, EventKind.REST)
 
     def _repeat_sign(self, element: Element, name: str) -> None:
         self._trouble.warn(

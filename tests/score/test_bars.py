@@ -355,6 +355,13 @@ WRONG = [
         mei("a=c4/1", "R").replace(b"<mRest/>", b'<mRest copyof="#a"/>'),
         ["5 copy-not-written-out: this mRest stands for a copy of another; its notes are not read"],
     ),
+    (
+        mei("R", "c4/1", numbers=("1", "4")).replace(b"<mRest/>", b'<multiRest num="3"/>'),
+        [
+            "4 rest-of-several-bars: bar 1: one rest stands for 3 bars here; only its first bar "
+            "can be spoken of"
+        ],
+    ),
     (mei(), ["2 no-bars: the score has no measure"]),
     (
         mei("c4/1").replace(b'<measure n="1">', b"").replace(b"</measure>", b""),

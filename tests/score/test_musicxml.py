@@ -249,6 +249,16 @@ def test_musicxml_that_is_no_score_is_told(tmp_path: Path, data: bytes, code: st
     assert code in [p.code for p in problems]
 
 
+def test_bars_of_a_long_rest_are_kept_one_by_one(tmp_path: Path) -> None:
+    rest = '<note><rest measure="yes"/><duration>4</duration><voice>1</voice></note>\n'
+    several = (
+        "<attributes><measure-style><multiple-rest>3</multiple-rest></measure-style></attributes>"
+    )
+    passage = _read(tmp_path, _note("A4") + _note("B4"), several + rest, rest, rest, _note("C5"))
+    assert [bar.n for bar in passage.bars] == ["1", "2", "3", "4", "5"]
+    assert sounding(passage.events) == "A4@0:1 B4@1:1 rest@0:2 rest@0:2 rest@0:2 C5@0:1"
+
+
 def test_a_file_on_which_the_importer_breaks_down_is_told(tmp_path: Path) -> None:
     data = _score(_note("A4") + _note("B4")).replace(b"<beat-type>4</beat-type>", b"")
     passage, problems = read_with_problems(tmp_path, data, name="music.musicxml")
