@@ -28,7 +28,7 @@ def weave_added_bars(sheet: Sheet, woven: Woven) -> None:
         claims = list({id(added.claim): added.claim for added in group}.values())
         measure = _measure(first.claim.strand, first.bar, [c.strand for c in claims])
         witnesses = list(strands_by_witness(claims))
-        fork = open_fork(sheet, claims, [(witnesses, [measure])])
+        fork = open_fork(sheet, claims, [(witnesses, [measure])], [])
         after = _follows(first)
         anchor = last.get(after, sheet.measure(after))
         parent = anchor.getparent()

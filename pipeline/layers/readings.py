@@ -124,7 +124,7 @@ def _weave(sheet: Sheet, segment: Segment, woven: Woven) -> Fork:
         copies = _content(segment, strands, text)
         woven.copies += [(strands[0], copy) for copy in copies]
         readings.append((witnesses, copies))
-    fork = open_fork(sheet, segment.claims, readings)
+    fork = open_fork(sheet, segment.claims, readings, _run(sheet, segment, text))
     _place(sheet, segment, text, fork)
     inside = frozenset(
         one.get(XML_ID, "") for one in branch_of_text(fork).iter() if isinstance(one.tag, str)
@@ -200,12 +200,9 @@ def _content(segment: Segment, strands: Sequence[Strand], text: Events) -> list[
 
 def _place(sheet: Sheet, segment: Segment, text: Events, fork: Element) -> None:
     """Put the fork around the text's run, or where a voice would stand that the text lacks."""
-    inner = branch_of_text(fork)
-    if text:
-        elements = [sheet.by_id[e.xml_id] for e in text]
-        container = common_containers(elements)[segment.depth]
-        start, end = children_around(container, elements)
-        wrap([container[start], container[end]], fork, inner)
+    run = _run(sheet, segment, text)
+    if run:
+        wrap(run, fork, branch_of_text(fork))
         return
     staff = sheet.staff(segment.spot.bar, segment.spot.staff)
     if staff is None:
@@ -213,18 +210,34 @@ def _place(sheet: Sheet, segment: Segment, text: Events, fork: Element) -> None:
     staff.append(fork)
 
 
+def _run(sheet: Sheet, segment: Segment, text: Events) -> list[Element]:
+    """Return the children of the text's container that the segment covers."""
+    if not text:
+        return []
+    elements = [sheet.by_id[e.xml_id] for e in text]
+    container = common_containers(elements)[segment.depth]
+    start, end = children_around(container, elements)
+    return children(container)[start : end + 1]
+
+
 def open_fork(
     sheet: Sheet,
     claims: Sequence[Claim],
     readings: Sequence[tuple[Witnesses, Sequence[Element]]],
+    run: Sequence[Element],
 ) -> Element:
     """Return an `app`, or a `choice` where all of it is emendation, with an empty text branch.
 
-    `readings` come with the witnesses (siglum, later hand) that have them.
+    `readings` come with the witnesses (siglum, later hand) that have them; `run` is what the text
+    has, still in its place.
     """
     provenances = list(dict.fromkeys(c.provenance for c in claims))
-    # A `sic` cannot name the hand that wrote it, a `rdg` can.
-    only_emended = all(c.emendation and c.hand is None for c in claims)
+    # A `sic` cannot name the hand that wrote it, a `rdg` can; neither `sic` nor `corr` may hold the
+    # `app` that a text or a version has of its own.
+    held = [*run, *(node for _, nodes in readings for node in nodes)]
+    only_emended = all(c.emendation and c.hand is None for c in claims) and not any(
+        True for node in held for _ in node.iter(tag("app"))
+    )
     fork = sheet.create("choice" if only_emended else "app", provenances)
     if only_emended:
         certainties = {c.certainty for c in claims}

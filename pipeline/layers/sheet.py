@@ -103,6 +103,11 @@ class Sheet:
         return keys_of(self.root)
 
     @cached_property
+    def bar_of_measure(self) -> dict[Element, int]:
+        """The bar index of each measure."""
+        return {self.by_id[bar.xml_id]: bar.index for bar in self.movement.passage.bars}
+
+    @cached_property
     def markings(self) -> dict[str, Marking]:
         """The signs of the base text by xml:id."""
         return {marking.xml_id: marking for marking in self.movement.passage.markings}

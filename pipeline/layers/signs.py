@@ -22,7 +22,19 @@ from pipeline.score.identifiers import referred
 from pipeline.score.mei_names import XML_ID, Element, local
 from pipeline.score.model import Event, Marking, Moment
 
+Witness = tuple[str, str | None]
+"""A siglum, and the later hand in it where it is one."""
+
 _HOLDS_SIGNS = frozenset({"measure", "staff"})
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """A copy of a version's sign; `bar` is the text's bar that its beat is counted in, if it is."""
+
+    xml_id: str
+    bar: int | None
+    element: Element
 
 
 @dataclass
@@ -32,46 +44,98 @@ class _SignFork:
     anchor: Element | None
     bar: int
     claims: list[Claim] = field(default_factory=list)
-    contents: dict[tuple[str, str | None], list[Element]] = field(default_factory=dict)
+    contents: dict[Witness, list[Element]] = field(default_factory=dict)
 
-    def add(self, claim: Claim, elements: Sequence[Element]) -> None:
-        """Add what the witnesses of a claim have; the first record that says so decides."""
+    def touch(self, claim: Claim) -> None:
+        """Note that the witnesses of a claim have something else here, or nothing."""
         if claim not in self.claims:
             self.claims.append(claim)
         for siglum in claim.witnesses:
-            self.contents.setdefault((siglum, claim.hand), list(elements))
+            self.contents.setdefault((siglum, claim.hand), [])
+
+
+class _Loom:
+    """The forks of signs while they are gathered; every sign of a version is placed once."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self._sheet = sheet
+        self._forks: dict[object, _SignFork] = {}
+        self._placed: set[tuple[Witness, str]] = set()
+
+    def at(self, sign: Element) -> _SignFork:
+        """Return the fork around a sign of the text."""
+        return self._forks.setdefault(id(sign), _SignFork(sign, self._bar_of(sign)))
+
+    def forks(self) -> list[_SignFork]:
+        """Return all forks in the order in which they were opened."""
+        return list(self._forks.values())
+
+    def take(self, claim: Claim, difference: Difference) -> None:
+        """Take in what a claim says of one sign."""
+        anchors = [
+            anchor
+            for marking in _markings(difference.text)
+            if (anchor := _anchor(self._sheet.by_id.get(marking.xml_id))) is not None
+        ]
+        homes = [self.at(anchor) for anchor in dict.fromkeys(anchors)]
+        for home in homes:
+            home.touch(claim)
+        for piece in _pieces(claim.strand, _markings(difference.reading)):
+            self._place(claim, piece, homes, difference.start.bar)
+
+    def place_counterparts(
+        self, claim: Claim, siglum: str, home: _SignFork, pieces: Sequence[_Piece]
+    ) -> None:
+        """Take in what one witness of a claim has for a sign that hangs on notes of a lemma."""
+        witness = (siglum, claim.hand)
+        if claim not in home.claims:
+            home.claims.append(claim)
+        home.contents[witness] = []
+        for piece in pieces:
+            if (witness, piece.xml_id) not in self._placed:
+                self._placed.add((witness, piece.xml_id))
+                home.contents[witness].append(piece.element)
+
+    def _place(
+        self, claim: Claim, piece: _Piece, homes: Sequence[_SignFork], otherwise: int
+    ) -> None:
+        """Put a sign beside the text's sign if it is in its bar, else into its own."""
+        home = next((h for h in homes if piece.bar in {None, h.bar}), None)
+        for siglum in claim.witnesses:
+            witness = (siglum, claim.hand)
+            if (witness, piece.xml_id) in self._placed:
+                continue
+            self._placed.add((witness, piece.xml_id))
+            there = home or self._without_lemma(witness, piece, otherwise)
+            there.touch(claim)
+            there.contents[witness].append(piece.element)
+
+    def _without_lemma(self, witness: Witness, piece: _Piece, otherwise: int) -> _SignFork:
+        """Return the fork for a sign the text lacks; like signs of two witnesses share one."""
+        bar = otherwise if piece.bar is None else piece.bar
+        turn = 0
+        while True:
+            key = (bar, _signature(piece.element), turn)
+            fork = self._forks.setdefault(key, _SignFork(None, bar))
+            if not fork.contents.get(witness):
+                return fork
+            turn += 1
+
+    def _bar_of(self, sign: Element) -> int:
+        measure = self._sheet.measure_around(sign)
+        return -1 if measure is None else self._sheet.bar_of_measure.get(measure, -1)
 
 
 def weave_signs(sheet: Sheet, claims: Sequence[tuple[Claim, Decision, int]], woven: Woven) -> None:
     """Write every difference of signs into the music, then the signs that hang on lemma notes."""
-    forks: dict[object, _SignFork] = {}
+    loom = _Loom(sheet)
     for claim, decision, index in claims:
         for difference in decision.comparisons[index].differences:
-            if difference.text.events or difference.reading.events:
-                continue
-            _take(sheet, forks, claim, difference)
-    _take_hanging(sheet, forks, woven)
-    for fork in forks.values():
+            if not difference.text.events and not difference.reading.events:
+                loom.take(claim, difference)
+    _take_hanging(sheet, loom, woven)
+    for fork in loom.forks():
         _write(sheet, fork)
-
-
-def _take(
-    sheet: Sheet, forks: dict[object, _SignFork], claim: Claim, difference: Difference
-) -> None:
-    anchors = [
-        anchor
-        for marking in _markings(difference.text)
-        if (anchor := _anchor(sheet.by_id.get(marking.xml_id))) is not None
-    ]
-    copies = _copies(claim.strand, _markings(difference.reading))
-    if anchors:
-        for index, anchor in enumerate(dict.fromkeys(anchors)):
-            fork = forks.setdefault(id(anchor), _SignFork(anchor, -1))
-            fork.add(claim, copies if index == 0 else ())
-    elif copies:
-        bar = difference.start.bar
-        key = (bar, tuple(_signature(copy) for copy in copies))
-        forks.setdefault(key, _SignFork(None, bar)).add(claim, copies)
 
 
 def _markings(side: Side) -> tuple[Marking, ...]:
@@ -90,15 +154,23 @@ def _anchor(element: Element | None) -> Element | None:
     return None
 
 
-def _copies(strand: Strand, markings: Iterable[Marking]) -> list[Element]:
+def _pieces(strand: Strand, markings: Iterable[Marking]) -> list[_Piece]:
     anchors = [_anchor(strand.by_id.get(m.xml_id)) for m in markings]
-    copies = strand.copies([a for a in dict.fromkeys(anchors) if a is not None])
-    for copy in copies:
+    pieces = []
+    for anchor in dict.fromkeys(anchors):
+        if anchor is None:
+            continue
+        (copy,) = strand.copies([anchor])
         strand.turn_references(copy)
-    return copies
+        bar = None
+        if any("tstamp" in one.attrib for one in anchor.iter(etree.Element)):
+            own = strand.music.bar_of(anchor)
+            bar = None if own is None else strand.text_bar(own)
+        pieces.append(_Piece(anchor.get(XML_ID, ""), bar, copy))
+    return pieces
 
 
-def _take_hanging(sheet: Sheet, forks: dict[object, _SignFork], woven: Woven) -> None:
+def _take_hanging(sheet: Sheet, loom: _Loom, woven: Woven) -> None:
     if not woven.forks:
         return
     hanging = _hanging_signs(sheet)
@@ -106,16 +178,14 @@ def _take_hanging(sheet: Sheet, forks: dict[object, _SignFork], woven: Woven) ->
     for fork in woven.forks:
         signs = {id(sign): sign for note in fork.notes for sign in hanging.get(note, ())}
         for sign in sorted(signs.values(), key=lambda one: order[id(one)]):
-            sign_fork = forks.setdefault(id(sign), _SignFork(sign, -1))
+            home = loom.at(sign)
             own = strands_by_witness(fork.claims)
             for claim in fork.claims:
                 for siglum in claim.witnesses:
-                    witness = (siglum, claim.hand)
-                    if witness in sign_fork.contents:
-                        continue
-                    if claim not in sign_fork.claims:
-                        sign_fork.claims.append(claim)
-                    sign_fork.contents[witness] = _counterparts(sheet, sign, own[witness])
+                    if (siglum, claim.hand) not in home.contents:
+                        strand = own[siglum, claim.hand]
+                        pieces = _counterparts(sheet, sign, strand)
+                        loom.place_counterparts(claim, siglum, home, pieces)
 
 
 def _hanging_signs(sheet: Sheet) -> dict[str, list[Element]]:
@@ -134,7 +204,7 @@ def _hanging_signs(sheet: Sheet) -> dict[str, list[Element]]:
     return found
 
 
-def _counterparts(sheet: Sheet, sign: Element, strand: Strand) -> list[Element]:
+def _counterparts(sheet: Sheet, sign: Element, strand: Strand) -> list[_Piece]:
     """Return the version's own sign of that kind at that place, hung on its own notes.
 
     A fragment gives only notes: the text's sign is then hung on the fragment's note of that time.
@@ -151,10 +221,10 @@ def _counterparts(sheet: Sheet, sign: Element, strand: Strand) -> list[Element]:
                 matched.append(other)
                 break
     if matched:
-        return _copies(strand, matched)
+        return _pieces(strand, matched)
     if strand.version.origin == "encoding" and mine:
         return []
-    return _hung_on_fragment(sheet, sign, strand)
+    return [_Piece(sign.get(XML_ID, ""), None, _hung_on_fragment(sheet, sign, strand))]
 
 
 def _same_extent(strand: Strand, text: Marking, other: Marking) -> bool:
@@ -175,7 +245,7 @@ def _in_text(strand: Strand, xml_id: str, moment: Moment) -> Moment | None:
     return strand.moment_in_text(moment)
 
 
-def _hung_on_fragment(sheet: Sheet, sign: Element, strand: Strand) -> list[Element]:
+def _hung_on_fragment(sheet: Sheet, sign: Element, strand: Strand) -> Element:
     """Return a copy of the text's sign, hung on the version's notes where it hung on the text's."""
     copy = deepcopy(sign)
     copy.tail = None
@@ -190,7 +260,7 @@ def _hung_on_fragment(sheet: Sheet, sign: Element, strand: Strand) -> list[Eleme
             ]
             if turned:
                 one.set(name, " ".join(turned))
-    return [copy]
+    return copy
 
 
 def _note_at(sheet: Sheet, strand: Strand, xml_id: str) -> str:
@@ -222,7 +292,8 @@ def _write(sheet: Sheet, sign_fork: _SignFork) -> None:
     for witness, elements in sign_fork.contents.items():
         key = (witness[1], tuple(_signature(e) for e in elements))
         groups.setdefault(key, ([], elements))[0].append(witness)
-    fork = open_fork(sheet, sign_fork.claims, list(groups.values()))
+    run = [] if sign_fork.anchor is None else [sign_fork.anchor]
+    fork = open_fork(sheet, sign_fork.claims, list(groups.values()), run)
     if sign_fork.anchor is None:
         sheet.measure(sign_fork.bar).append(fork)
     else:

@@ -64,6 +64,12 @@ class Music:
         root = parse(passage.mei)
         self.by_id = {e.get(XML_ID, ""): e for e in root.iter(etree.Element)}
         self.keys = keys_of(root)
+        self._bars = {self.by_id[bar.xml_id]: bar.index for bar in passage.bars}
+
+    def bar_of(self, element: Element) -> int | None:
+        """Return the index of the bar in which an element of the tree stands."""
+        around = (self._bars[one] for one in element.iterancestors() if one in self._bars)
+        return next(around, None)
 
 
 @dataclass
