@@ -46,6 +46,10 @@ WORDED = frozenset({DifferenceKind.DYNAMIC, DifferenceKind.TEMPO, DifferenceKind
 """Kinds between which encodings choose freely: "cresc." may be a `dir` here, a `dynam` there."""
 
 
+_OPENS = frozenset({"norm", "inv"})
+"""MEI fermata forms (data.FERMATA form): the side of the staff, not the length."""
+
+
 @dataclass(frozen=True)
 class Placed:
     """A marking with its extent in moments of the text."""
@@ -56,8 +60,11 @@ class Placed:
 
     @property
     def token(self) -> tuple[MarkingKind, str]:
-        """What the sign is, wherever it stands."""
-        return self.marking.kind, " ".join(self.marking.content.split())
+        """What the sign is, wherever it stands; a fermata may open up or down."""
+        words = self.marking.content.split()
+        if self.marking.kind is MarkingKind.FERMATA:
+            words = [word for word in words if word not in _OPENS]
+        return self.marking.kind, " ".join(words)
 
 
 @dataclass(frozen=True)
@@ -115,6 +122,8 @@ def _by_kind(text: Iterable[Placed], reading: Iterable[Placed]) -> Sides:
     for index, markings in enumerate((text, reading)):
         for placed in sorted(markings, key=lambda p: (p.start, p.end, p.token)):
             kind = KIND_OF_MARKING[placed.marking.kind]
+            if kind in WORDED and not placed.token[1]:
+                continue  # a tempo for playback only, without a word, is not printed
             if kind is not None:
                 sides[kind][index].append(placed)
     return {kind: sides[kind] for kind in DifferenceKind if kind in sides}

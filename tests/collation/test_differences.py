@@ -136,6 +136,12 @@ SIGNS: list[tuple[list[Marking], list[Marking], list[str]]] = [
     ([sign(MarkingKind.FERMATA, "0:3")], [sign(MarkingKind.BREATH, "0:3")],
      ["other missing 0:3-0:3 fermata@0:3 | .", "other added 0:3-0:3 . | breath@0:3"]),
     ([sign(MarkingKind.TIE, "0:0", "0:1")], [], []),
+    ([sign(MarkingKind.FERMATA, "0:3", content="inv")],
+     [sign(MarkingKind.FERMATA, "0:3", content="norm")], []),
+    ([sign(MarkingKind.FERMATA, "0:3", content="norm angular")],
+     [sign(MarkingKind.FERMATA, "0:3", content="norm")],
+     ["other 0:3-0:3 norm angular@0:3 | norm@0:3"]),
+    ([sign(MarkingKind.TEMPO, "0:0")], [], []),
 ]  # fmt: skip
 
 
