@@ -21,6 +21,10 @@ _VULGAR = {
 }
 
 
+_LETTERS_A_LINE = 13
+"""What surely fits one line of a key's column of 19 mm in its small size."""
+
+
 @dataclass(frozen=True)
 class Key:
     """What stands at the left of a remark, top to bottom: bars, beats or notes, staff, voice."""
@@ -28,6 +32,12 @@ class Key:
     bars: str
     position: Markup
     staff: Markup
+
+    @property
+    def lines(self) -> int:
+        """How many lines it takes at most in its column, up to five."""
+        parts = (self.position.striptags(), self.staff.striptags())
+        return min(5, 1 + sum(-(-len(part) // _LETTERS_A_LINE) for part in parts))
 
     def __str__(self) -> str:
         parts = (self.bars, self.position.striptags(), self.staff.striptags())
@@ -55,13 +65,16 @@ def _position(place: Place, wording: Wording) -> Markup:
         last = to.note if to else None
         if last is None or (one_bar and last == place.note):
             return wording.say("place.note", note=str(place.note))
-        return wording.say("place.notes", notes=f"{place.note}–{last}")
+        if one_bar:
+            return wording.say("place.notes", notes=f"{place.note}–{last}")
+        return wording.say("place.over_notes", first=str(place.note), last=str(last))
     if place.beat is not None:
         first = beat_in_words(place.beat)
         end = to.beat if to else None
         if end is None or (one_bar and end == place.beat):
             return wording.say("place.beat", beat=first)
-        return wording.say("place.beats", first=first, last=beat_in_words(end))
+        key = "place.beats" if one_bar else "place.over_beats"
+        return wording.say(key, first=first, last=beat_in_words(end))
     return Markup("")
 
 

@@ -57,6 +57,18 @@ class Prose:
         return Markup('<{0} lang="{1}">{2}</{0}>').format(element, language, rendered)
 
 
+def first_paragraph(blocks: Markup) -> tuple[Markup, Markup]:
+    """Return the inside of the first paragraph and the blocks after it.
+
+    Prose that begins with something else, or is in another language, has no first paragraph.
+    """
+    opening, closing = "<p>", "</p>"
+    if not blocks.startswith(opening):
+        return Markup(""), blocks
+    inside, _, rest = str(blocks).removeprefix(opening).partition(closing)
+    return Markup(inside), Markup(rest.strip())
+
+
 def markdown(written: str, headings_below: int = 2) -> Markup:
     """Return Markdown as HTML blocks; a heading of level 1 becomes level `headings_below` + 1."""
     reader = _reader()

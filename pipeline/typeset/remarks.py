@@ -17,6 +17,7 @@ from pipeline.score.model import Passage, Score
 from pipeline.typeset.alternatives import Alternatives
 from pipeline.typeset.pictures import picture
 from pipeline.typeset.places import Key, key_of
+from pipeline.typeset.prose import first_paragraph
 from pipeline.typeset.statements import Statements
 from pipeline.typeset.views import (
     IndexEntry,
@@ -121,9 +122,11 @@ class Remarks:
         example = self.examples.get(record.id)
         pictures = tuple(picture(svg) for svg in example.systems) if example else ()
         widest = max((one.width_mm for one in pictures), default=0.0)
-        closing = (self.statements.evidence(record.evidence), self.statements.certainty(record))
         statements = self.statements.of(decision, passage)
         alternatives = Alternatives(self.statements).of(record)
+        reason, run_in = self.statements.prose.blocks(record.reason), Markup("")
+        if not (statements or alternatives or pictures):
+            run_in, reason = first_paragraph(reason)
         return RemarkView(
             anchor=_anchor(decision),
             number=number,
@@ -133,9 +136,9 @@ class Remarks:
             alternatives=alternatives,
             pictures=pictures,
             beside=0 < widest <= _BESIDE_MM,
-            plain=not (statements or alternatives or pictures),
-            reason=self.statements.prose.blocks(record.reason),
-            evidence=Markup(" ").join(part for part in closing if part),
+            run_in=run_in,
+            reason=reason,
+            evidence=self.statements.evidence(record.evidence),
             filed=Markup.escape(record.id),
         )
 

@@ -36,6 +36,10 @@ class Statements:
 
     def of(self, decision: Decision, passage: Passage) -> tuple[Markup, ...]:
         """Return the statements of a record, in the order in which they are printed."""
+        certainty = self._certainty(decision.filed.record)
+        return tuple(s for s in (*self._of_kind(decision, passage), certainty) if s)
+
+    def _of_kind(self, decision: Decision, passage: Passage) -> tuple[Markup, ...]:
         match decision.filed.record:
             case Reading() as record:
                 lemma = self.wording.say("remark.text_as", witnesses=self.sigla(record.lemma))
@@ -83,8 +87,7 @@ class Statements:
             return Markup("")
         return sentence(self.wording.say("remark.evidence", sources=Markup("; ").join(cited)))
 
-    def certainty(self, record: EditorialRecord) -> Markup:
-        """Return how sure the editor is; empty where the record does not say."""
+    def _certainty(self, record: EditorialRecord) -> Markup:
         if record.certainty is None:
             return Markup("")
         level = self.wording.say(f"remark.levels.{record.certainty.value}")

@@ -28,8 +28,8 @@ class AlternativeView:
 class RemarkView:
     """One remark. `statements` are the phrases from the record, `reason` the editor's prose.
 
-    `beside` says that the pictures are narrow enough to stand beside the prose, `plain` that there
-    is nothing but prose, which then begins on the line of the kind.
+    `beside` says that the pictures are narrow enough to stand beside the prose. Where the record
+    states nothing by itself, the first paragraph of the prose is `run_in` behind the kind.
     """
 
     anchor: str
@@ -40,7 +40,7 @@ class RemarkView:
     alternatives: tuple[AlternativeView, ...]
     pictures: tuple[PictureView, ...]
     beside: bool
-    plain: bool
+    run_in: Markup
     reason: Markup
     evidence: Markup
     filed: Markup
