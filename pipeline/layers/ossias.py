@@ -7,13 +7,14 @@ place. Its signs stand in `supplied` in the measure. MEI Guidelines 5.1, chapter
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from copy import deepcopy
+from dataclasses import dataclass
 from fractions import Fraction
 
 from lxml import etree
 
-from pipeline.collation.bars import BarPair, pair_bars
+from pipeline.collation.bars import pair_bars
 from pipeline.collation.model import Decision, Version
 from pipeline.edition.records import Ossia, Tradition
 from pipeline.edition.strict import in_language
@@ -24,7 +25,7 @@ from pipeline.layers.strands import references_of
 from pipeline.layers.supplied import supply
 from pipeline.layers.tags import Provenance
 from pipeline.score.mei_names import XML_ID, Element, chosen_children, local
-from pipeline.score.model import Event, Marking, Moment
+from pipeline.score.model import Event, EventKind, Marking, Moment
 
 HIDDEN = 100
 """Added to the `n` of a further alternative on a staff in a bar: only one can be drawn there."""
@@ -37,12 +38,26 @@ def write_ossia(sheet: Sheet, decision: Decision, main_language: str) -> None:
     record = decision.filed.record
     assert isinstance(record, Ossia | Tradition)
     provenance = Provenance(record.id, decision.layer, record.by)
-    source = _Music(sheet, decision, decision.music)
-    for pair in pair_bars(sheet.movement.passage, decision.span, decision.music):
-        if pair.text is None or pair.reading is None:
-            continue  # the check names an ossia of another length
+    # The check names an ossia of another length; what has a bar to stand in is written.
+    pairs = [
+        _Pair(pair.text, pair.reading)
+        for pair in pair_bars(sheet.movement.passage, decision.span, decision.music)
+        if pair.text is not None and pair.reading is not None
+    ]
+    if not pairs:
+        return
+    source = _Music(sheet, decision, decision.music, [pair.reading for pair in pairs])
+    for pair in pairs:
         _write_bar(sheet, decision, provenance, source, pair)
-    _write_label(sheet, decision, provenance, source, _label(record, main_language))
+    _write_label(sheet, decision, provenance, source, pairs[0], _label(record, main_language))
+
+
+@dataclass(frozen=True)
+class _Pair:
+    """A bar of the text and the bar of the alternative that stands above it, by index."""
+
+    text: int
+    reading: int
 
 
 def _label(record: Ossia | Tradition, main_language: str) -> str:
@@ -55,7 +70,10 @@ def _label(record: Ossia | Tradition, main_language: str) -> str:
 class _Music:
     """The alternative's own music, its elements copied under ids of their own."""
 
-    def __init__(self, sheet: Sheet, decision: Decision, version: Version) -> None:
+    def __init__(
+        self, sheet: Sheet, decision: Decision, version: Version, used: Sequence[int]
+    ) -> None:
+        self._used = sorted(used)
         self._names: Names = sheet.names
         self._owner = decision.id
         self._staff = decision.span.staff
@@ -66,7 +84,7 @@ class _Music:
         measures = [self._by_id[bar.xml_id] for bar in version.passage.bars]
         inside: set[str] = {
             one.get(XML_ID, "")
-            for index in version.bars
+            for index in self._used
             for staff in self._staves(measures[index])
             for one in staff.iter(etree.Element)
         }
@@ -109,7 +127,8 @@ class _Music:
     def first_event(self, bar: int) -> str | None:
         """Return the copied id of the first event of one bar."""
         events = self.version.passage.events_in.get((self.version.staff, bar), ())
-        return self._names.music(events[0].xml_id, self._owner) if events else None
+        drawn = [e for e in events if e.kind is not EventKind.SPACE]
+        return self._names.music(drawn[0].xml_id, self._owner) if drawn else None
 
     def _copy(self, element: Element) -> Element:
         copy = deepcopy(element)
@@ -147,23 +166,32 @@ class _Music:
         drop_attribute(copy, "tstamp")
         if copy.get("endid") is None and marking.end is not None:
             event = self._event_at(marking.end)
-            if event is not None:
-                copy.set("endid", f"#{self._names.music(event.xml_id, self._owner)}")
+            if event is None:
+                return None
+            copy.set("endid", f"#{self._names.music(event.xml_id, self._owner)}")
         drop_attribute(copy, "tstamp2")
         return copy
 
     def _event_at(self, moment: Moment) -> Event | None:
-        """Return the last event that begins at the moment or before it in its bar."""
-        events = self.version.passage.events_in.get((self.version.staff, moment.bar), ())
-        before = [e for e in events if e.onset <= moment.offset and not e.grace]
+        """Return the last note or rest that begins then or before it in its bar.
+
+        What reaches beyond the bars that are written ends with them.
+        """
+        bar = min(moment.bar, self._used[-1])
+        events = self.version.passage.events_in.get((self.version.staff, bar), ())
+        before = [
+            e
+            for e in events
+            if e.kind is not EventKind.SPACE
+            and not e.grace
+            and (e.onset <= moment.offset or bar < moment.bar)
+        ]
         return max(before, key=lambda e: e.onset, default=None)
 
 
 def _write_bar(
-    sheet: Sheet, decision: Decision, provenance: Provenance, source: _Music, pair: BarPair
+    sheet: Sheet, decision: Decision, provenance: Provenance, source: _Music, pair: _Pair
 ) -> None:
-    assert pair.text is not None
-    assert pair.reading is not None
     staff = sheet.staff(pair.text, decision.span.staff)
     layers = source.layers(pair.reading)
     if staff is None or not layers or not _may_be_wrapped(staff):
@@ -226,11 +254,9 @@ def draw_first_alternative(ossia: Element, names: Names) -> None:
             other.set("n", str(n + HIDDEN * already))
 
 
-def _gap_before(sheet: Sheet, decision: Decision, pair: BarPair, source: _Music) -> Fraction:
+def _gap_before(sheet: Sheet, decision: Decision, pair: _Pair, source: _Music) -> Fraction:
     """Return the quarter notes before the alternative where it begins inside a bar."""
     span = decision.span
-    assert pair.text is not None
-    assert pair.reading is not None
     if pair.text != span.start.bar or span.start.offset == 0:
         return Fraction(0)
     whole = sheet.movement.passage.bars[pair.text].filled
@@ -248,15 +274,16 @@ def _spaces(gap: Fraction) -> Iterable[Element]:
 
 
 def _write_label(
-    sheet: Sheet, decision: Decision, provenance: Provenance, source: _Music, label: str
+    sheet: Sheet,
+    decision: Decision,
+    provenance: Provenance,
+    source: _Music,
+    first: _Pair,
+    label: str,
 ) -> None:
     """Write the label as words over the first note of the alternative."""
-    pairs = pair_bars(sheet.movement.passage, decision.span, source.version)
-    first = next((p for p in pairs if p.text is not None and p.reading is not None), None)
-    if not label or first is None or first.text is None or first.reading is None:
-        return
     event = source.first_event(first.reading)
-    if event is None:
+    if not label or event is None:
         return
     words = sheet.create(
         "dir",
