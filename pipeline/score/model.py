@@ -200,7 +200,7 @@ class Passage:
 
     @cached_property
     def events_in(self) -> dict[tuple[int, int], tuple[Event, ...]]:
-        """The events of each staff and bar index, in the order of the file."""
+        """The events of each staff and bar index, by onset, then voice."""
         found: dict[tuple[int, int], list[Event]] = {}
         for event in self.events:
             found.setdefault((event.staff, event.bar), []).append(event)
