@@ -89,6 +89,21 @@ def test_a_wrong_bar_is_told_with_file_line_column_and_remedy(edition: Path) -> 
     assert total == "1 error, 0 warnings"
 
 
+def test_a_record_that_cannot_be_read_is_not_told_twice(edition: Path) -> None:
+    """`lender` is only named in the record that has the slip: he is not useless."""
+    head = edition / "edition.yaml"
+    lender = "agents:\n  lender: {name: A Lender, role: performer}\n"
+    head.write_text(HEAD.replace("agents:\n", lender), encoding="utf-8")
+    put_into(edition, "{name: a, ", "{name: a, by: lender, ")
+    assert apparatus("check", edition).stdout == ""
+    put_into(edition, "reason:", "raeson:")
+    lines = apparatus("check", edition).stdout.splitlines()
+    assert [line.split(": ")[1] for line in lines if line.startswith("rec")] == [
+        "error unknown-key"
+    ]
+    assert not any("agent-unused" in line for line in lines)
+
+
 def test_problems_as_json_name_the_same_line(edition: Path) -> None:
     put_into(edition, "by: editor", "by: editr")
     result = apparatus("check", edition, "--format", "json")

@@ -26,11 +26,15 @@ class Fault:
 
 @dataclass(frozen=True)
 class Rule:
-    """A code, how bad it is, and the function that looks for it."""
+    """A code, how bad it is, and the function that looks for it.
+
+    `needs_every_record` is set where a record that could not be read might be the missing answer.
+    """
 
     code: str
     severity: Severity
     look: Callable[[Material], Iterable[Fault]]
+    needs_every_record: bool = False
 
     @property
     def finds(self) -> str:

@@ -52,10 +52,15 @@ class Text:
 
 @dataclass(frozen=True)
 class Edition:
-    """Everything a person wrote, except the music. `folder` is absolute."""
+    """Everything a person wrote, except the music. `folder` is absolute.
+
+    `complete` is False where a record was left out because it could not be read: what only all
+    records together can show must then not be judged.
+    """
 
     folder: Path
     head: EditionHead
     head_origins: Origins
     records: tuple[FiledRecord, ...]
     texts: tuple[Text, ...]
+    complete: bool = True

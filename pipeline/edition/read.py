@@ -18,7 +18,7 @@ from pipeline.edition.plain_values import plain
 from pipeline.edition.quoting import printable, quoted
 from pipeline.edition.record_files import read_record_file
 from pipeline.edition.yaml_positions import Keyed, read_yaml
-from pipeline.problems import Origin, Outcome, Problem, error, in_reading_order
+from pipeline.problems import Origin, Outcome, Problem, error, has_errors, in_reading_order
 
 HEAD_FILE = "edition.yaml"
 RECORD_FOLDER = "records"
@@ -40,7 +40,14 @@ def read_edition(folder: Path) -> Outcome[Edition]:
     problems = in_reading_order((*head_problems, *records.problems, *texts.problems))
     if head is None:
         return Outcome(None, problems)
-    edition = Edition(folder.resolve(), head, head_origins, records.value or (), texts.value or ())
+    edition = Edition(
+        folder.resolve(),
+        head,
+        head_origins,
+        records.value or (),
+        texts.value or (),
+        complete=not has_errors(records.problems),
+    )
     return Outcome(edition, problems)
 
 
