@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from markupsafe import Markup
+
 from pipeline.collation.model import Decision
 from pipeline.edition.model import Edition
-from pipeline.edition.records import Bowing, FingeringRecord, Ossia, Tradition
+from pipeline.edition.records import Bowing, FingeringRecord, Ossia, Record, Tradition
 from pipeline.engrave.legend import LegendWords
 from pipeline.engrave.parts import ExamplePart, PartRole
+from pipeline.typeset.alternatives import Alternatives
 from pipeline.typeset.prose import Prose
+from pipeline.typeset.statements import Statements
 from pipeline.typeset.wording import Wording, wording_of
 
 
@@ -17,23 +21,36 @@ from pipeline.typeset.wording import Wording, wording_of
 class ExampleLabels:
     """Labels the staves of the examples of one edition in one language."""
 
-    wording: Wording
-    prose: Prose
+    alternatives: Alternatives
+
+    @property
+    def wording(self) -> Wording:
+        """The language's wording."""
+        return self.alternatives.statements.wording
 
     def __call__(self, decision: Decision, part: ExamplePart) -> str:
         """Return the label of a staff, or for the whole example what it shows."""
         record = decision.filed.record
         if part.role is PartRole.WHOLE:
-            kind = self._say(f"kinds.{record.kind}")
-            bars = record.place.bar
-            return self.wording.say("example.described", bar=bars, label=kind).striptags()
+            return self._description(record)
         if part.role is PartRole.READING:
             return ", ".join(decision.comparisons[part.index].version.witnesses)
         if part.role is PartRole.ALTERNATIVE and isinstance(record, FingeringRecord | Bowing):
             return record.alternatives[part.index].name
         if isinstance(record, Ossia | Tradition) and part.role is not PartRole.TEXT:
-            return self.prose.plain(record.label) or self._say(f"example.{record.kind}")
+            return self.alternatives.statements.prose.plain(record.label) or self._say(
+                f"example.{record.kind}"
+            )
         return self._say("example.text")
+
+    def _description(self, record: Record) -> str:
+        """Return the kind and bar, and for a fingering its digits note by note."""
+        said = [self._say(f"kinds.{record.kind}")]
+        if isinstance(record, FingeringRecord):
+            for one in self.alternatives.of(record):
+                said.append(f"{one.name}: {one.detail[0]}")
+        label = Markup("; ").join(Markup(part) for part in said)
+        return self.wording.say("example.described", bar=record.place.bar, label=label).striptags()
 
     def _say(self, key: str) -> str:
         return self.wording.say(key).striptags()
@@ -41,7 +58,8 @@ class ExampleLabels:
 
 def example_labels(edition: Edition, language: str) -> ExampleLabels:
     """Return the labels in a language that there is wording for."""
-    return ExampleLabels(wording_of(language), Prose(language, edition.head.main_language))
+    prose = Prose(language, edition.head.main_language)
+    return ExampleLabels(Alternatives(Statements(edition.head, wording_of(language), prose)))
 
 
 def legend_words(language: str) -> LegendWords:

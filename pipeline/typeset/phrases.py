@@ -81,5 +81,6 @@ def _finished(said: Said, locator: Locator) -> Markup:
     where = said.where or locator.events(said.events)
     if where is None:
         return what
-    key = "differences.located_on" if said.attached else "differences.located"
+    on = said.attached and locator.one_bar
+    key = "differences.located_on" if on else "differences.located"
     return locator.wording.say(key, what=what, where=where)

@@ -138,9 +138,14 @@ class Locator:
             None,
         )
 
-    def _in_bar(self, bar: int, what: Markup) -> Markup:
+    @property
+    def one_bar(self) -> bool:
+        """Whether the place lies within one bar, which then needs no naming."""
         last = self.span.end.bar if self.span.end.offset else self.span.end.bar - 1
-        if self.span.start.bar == bar == max(last, self.span.start.bar):
+        return last <= self.span.start.bar
+
+    def _in_bar(self, bar: int, what: Markup) -> Markup:
+        if self.one_bar and bar == self.span.start.bar:
             return what
         named = self.wording.say("place.bar", bar=self.passage.bars[bar].n)
         return Markup("{}, {}").format(named, what)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
 from pipeline.collation.model import Decision
 from pipeline.edition.head import EditionHead
 from pipeline.edition.layer import Layer
-from pipeline.edition.records import Certainty, Status
+from pipeline.edition.records import Certainty, FingeringRecord, Status
 from pipeline.engrave.examples import Example
 from pipeline.score.model import Passage, Score
 from pipeline.typeset.alternatives import Alternatives
@@ -124,6 +124,8 @@ class Remarks:
         widest = max((one.width_mm for one in pictures), default=0.0)
         statements = self.statements.of(decision, passage)
         alternatives = Alternatives(self.statements).of(record)
+        if pictures and isinstance(record, FingeringRecord):
+            alternatives = tuple(replace(one, detail=()) for one in alternatives)
         reason, run_in = self.statements.prose.blocks(record.reason), Markup("")
         if not (statements or alternatives or pictures):
             run_in, reason = first_paragraph(reason)

@@ -13,7 +13,10 @@ from pipeline.typeset.places import Key
 
 @dataclass(frozen=True)
 class AlternativeView:
-    """One alternative of a fingering or bowing, with what speaks for and against it."""
+    """One alternative of a fingering or bowing, with what speaks for and against it.
+
+    `detail` is what it does, in words; empty where a picture shows its digits above the notes.
+    """
 
     name: Markup
     by: Markup

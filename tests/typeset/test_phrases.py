@@ -144,6 +144,12 @@ def test_a_place_of_several_bars_names_the_bar() -> None:
     assert said(text, reading) == "f″ instead of e″ (bar 8, note 2)"
 
 
+def test_signs_in_several_bars_are_named_bar_by_bar() -> None:
+    text = music("2:C5'acc 2:D5 | 2:E5'acc 2:F5", numbers="7 8")
+    reading = music("2:C5 2:D5 | 2:E5 2:F5", numbers="7 8", file="E.mei")
+    assert said(text, reading) == "accents lacking (bar 7, note 1; bar 8, note 1)"
+
+
 def test_a_place_of_one_note_names_no_note() -> None:
     text = music("2:D5 2:E5")
     reading = music("2:D5 2:F5", file="E.mei")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pipeline.typeset.prose import Prose, markdown
+from pipeline.typeset.prose import Prose, first_paragraph, markdown
 
 ENGLISH = Prose("en", "en")
 GERMAN = Prose("de", "en")
@@ -53,3 +53,9 @@ def test_no_prose_is_nothing() -> None:
 def test_headings_of_a_text_stand_below_the_chapter() -> None:
     assert markdown("# Work\n\nOld.") == "<h3>Work</h3>\n<p>Old.</p>\n"
     assert markdown("###### Deep") == "<h6>Deep</h6>\n"
+
+
+def test_the_first_paragraph_is_taken_off_prose_that_begins_with_one() -> None:
+    assert first_paragraph(ENGLISH.blocks({"": "one\n\ntwo"})) == ("one", "<p>two</p>")
+    listed = ENGLISH.blocks({"": "- one"})
+    assert first_paragraph(listed) == ("", listed)

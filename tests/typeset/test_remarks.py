@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pytest
 
+from pipeline.engrave.examples import Example
 from pipeline.typeset.commentary import commentary_view
 from pipeline.typeset.views import RemarkView
 from tests.typeset.small_commentary import EXAMPLES, RECORDS, small_material
 
 
-def printed(language: str, records: str = RECORDS) -> dict[str, str]:
+def printed(
+    language: str, records: str = RECORDS, examples: Mapping[str, Example] = EXAMPLES
+) -> dict[str, str]:
     """Return the text of each remark by the record's id, its parts set apart by lines."""
     material = small_material(records)
     view = commentary_view(
-        material.edition, material.score, material.decisions, EXAMPLES, {}, language, False
+        material.edition, material.score, material.decisions, examples, {}, language, False
     )
     return {r.filed.striptags(): _text(r) for m in view.movements for r in m.remarks}
 
@@ -27,7 +32,7 @@ def _text(remark: RemarkView) -> str:
         parts = [one.name, one.by, one.printed, one.circumstance, *one.detail]
         parts += [one.speaks_for, one.speaks_against]
         lines.append("  " + " | ".join(part.striptags() for part in parts))
-    lines.append(remark.reason.striptags())
+    lines.append((remark.run_in + remark.reason).striptags())
     if remark.evidence:
         lines.append(remark.evidence.striptags())
     return "\n".join(lines).replace("\u00a0", " ").replace("\u2002", " ")
@@ -35,10 +40,9 @@ def _text(remark: RemarkView) -> str:
 
 ENGLISH = {
     "r-pitch": """\
-2 | 1, note 2 | Reading: E, S: b′ instead of d″. Text as in A.
+2 | 1, note 2 | Reading: E, S: b′ instead of d″. Text as in A. Certainty: medium.
 A slip: <b>b</b> cannot stand here.
-Evidence: L; A. Author, Sonatas, p. 12; A. Morell to T. Lind, 3 May 1887: print d. \
-Certainty: medium.""",
+Evidence: L; A. Author, Sonatas, p. 12; A. Morell to T. Lind, 3 May 1887: print d.""",
     "r-slur": """\
 4 | 2 | Reading: S: slur lacking. L (Tora Lind): illegible. Text as in A, E.
 Left out.""",
@@ -47,8 +51,8 @@ Left out.""",
 All are wrong.""",
     "f-run": """\
 1 | 1 | Fingering: Purpose: technical and for the timbre. The composer’s fingering is changed.
-  high | by Tora Lind | printed in the part |  | 1 on A 2 – thumb | It sings. | 
-  low |  | here only |  | 1 2 0/3 3° on D |  | It does not.
+  high | by Tora Lind | printed in the part |  | It sings. | 
+  low |  | here only |  |  | It does not.
 For the sound.""",
     "b-run": """\
 3 | 2 | Bowing: 
@@ -71,10 +75,9 @@ Not too slow.""",
 
 GERMAN = {
     "r-pitch": """\
-2 | 1, Note 2 | Lesart: E, S: h¹ statt d². Text nach A.
+2 | 1, Note 2 | Lesart: E, S: h¹ statt d². Text nach A. Sicherheit: mittel.
 Ein Versehen: <b>h</b> kann hier nicht stehen.
-Belege: L; A. Author, Sonatas, p. 12; A. Morell an T. Lind, 3 May 1887: d drucken. \
-Sicherheit: mittel.""",
+Belege: L; A. Author, Sonatas, p. 12; A. Morell an T. Lind, 3 May 1887: d drucken.""",
     "r-slur": """\
 4 | 2 | Lesart: S: Bogen fehlt. L (Tora Lind): unleserlich. Text nach A, E.
 Ausgelassen.""",
@@ -84,8 +87,8 @@ Alle irren.""",
     "f-run": """\
 1 | 1 | Fingersatz: Zweck: spieltechnisch und der Klangfarbe wegen. \
 Der Fingersatz des Komponisten ist geändert.
-  high | verantwortlich: Tora Lind | in der Stimme gedruckt |  | 1 auf A 2 – Daumen | Es singt. | 
-  low |  | nur hier |  | 1 2 0/3 3° auf D |  | Es singt nicht.
+  high | verantwortlich: Tora Lind | in der Stimme gedruckt |  | Es singt. | 
+  low |  | nur hier |  |  | Es singt nicht.
 Für den Klang.""",
     "b-run": """\
 3 | 2 | Strich: 
@@ -152,3 +155,27 @@ def test_prose_that_is_not_translated_is_given_in_the_main_language() -> None:
   reason: {en: Only English.}
 """
     assert printed("de", records)["m"].endswith("Only English.")
+
+
+@pytest.mark.parametrize(
+    ("language", "high", "low"),
+    [
+        ("en", "1 on A 2 – thumb", "1 2 0/3 3° on D"),
+        ("de", "1 auf A 2 – Daumen", "1 2 0/3 3° auf D"),
+    ],
+)
+def test_a_fingering_without_a_picture_gives_its_digits_in_words(
+    language: str, high: str, low: str
+) -> None:
+    _, first, second, _ = printed(language, examples={})["f-run"].splitlines()
+    assert high in first
+    assert low in second
+
+
+def test_prose_follows_the_kind_where_nothing_else_is_stated() -> None:
+    material = small_material()
+    view = commentary_view(
+        material.edition, material.score, material.decisions, EXAMPLES, {}, "en", False
+    )
+    (remark,) = [r for m in view.movements for r in m.remarks if r.filed == "m-tempo"]
+    assert (remark.run_in, remark.reason) == ("Not too slow.", "")

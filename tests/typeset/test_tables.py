@@ -50,7 +50,7 @@ def test_a_row_of_a_reading() -> None:
         "certainty": "medium",
         "witnesses": "L; A; E; S",
         "lemma": "A",
-        "statements": "E, S: b′ instead of d″.; Text as in A.",
+        "statements": "E, S: b′ instead of d″.; Text as in A.; Certainty: medium.",
         "evidence": "Evidence: L; A. Author, Sonatas, p. 12; "
         "A. Morell to T. Lind, 3 May 1887: print d.",
         "reason_en": "A slip: <b>b</b> cannot stand *here*.",
@@ -112,4 +112,4 @@ def test_csv_is_as_rfc_4180_asks() -> None:
 
 def test_statements_are_worded_in_the_language_asked_for() -> None:
     (row,) = [row for row in rows("de") if row["id"] == "r-pitch"]
-    assert row["statements"] == "E, S: h¹ statt d².; Text nach A."
+    assert row["statements"] == "E, S: h¹ statt d².; Text nach A.; Sicherheit: mittel."
