@@ -36,7 +36,9 @@ def extent(drawing: Drawing) -> Box:
         ],
         default=drawing.width,
     )
-    left, top, bottom = 0.0, 0.0, drawing.height
+    heights = [y for shape in drawing.shapes for y in _ys(shape)]
+    left, top = 0.0, min([0.0, *heights])
+    bottom = max([drawing.height, *heights])
     for words in drawing.words:
         word_left, word_top, word_right, word_bottom = _word_box(words)
         left, right = min(left, word_left), max(right, word_right)
@@ -57,6 +59,17 @@ def _xs(shape: Shape) -> Iterator[float]:
         yield float(attributes["x"]) + float(attributes.get("width", "0"))
     elif "cx" in attributes:
         yield float(attributes["cx"]) + float(attributes.get("rx", attributes.get("r", "0")))
+
+
+def _ys(shape: Shape) -> Iterator[float]:
+    """Yield the heights of corners and of the middle of slurs, which may have been moved up."""
+    attributes = dict(shape.attributes)
+    if shape.name == "polyline":
+        yield from (float(y) for y in _NUMBER.findall(attributes.get("points", ""))[1::2])
+    elif shape.classes & {"slur", "tie"}:
+        ys = [float(y) for y in _NUMBER.findall(attributes.get("d", ""))[1:8:2]]
+        if len(ys) == 4:
+            yield (ys[0] + 3 * ys[1] + 3 * ys[2] + ys[3]) / 8
 
 
 def _word_box(words: Words) -> Box:

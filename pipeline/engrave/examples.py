@@ -116,9 +116,8 @@ def _systems(decision: Decision, passage: Passage, setting: Setting) -> tuple[Sy
     match record:
         case FingeringRecord():
             staves = fingering_staves(decision, record, passage, bars, setting)
-            return (
-                System(staves, widely_spaced=_has_digits_on_short_notes(decision.span, record)),
-            )
+            wide = _has_digits_on_short_notes(decision.span, record)
+            return (System(staves, widely_spaced=wide),)
         case Bowing():
             return (System(bowing_staves(decision, record, passage, bars, setting)),)
         case Ossia():

@@ -30,6 +30,9 @@ from pipeline.engrave.mei_tree import (
 GOES_ON_FROM_BEFORE = frozenset({"slur", "tie", "phrase", "hairpin", "octave", "bracketSpan"})
 """Lines that make sense without their beginning."""
 
+OPEN_LEFT, OPEN_RIGHT = "open-left", "open-right"
+"""MEI `@type`, and class in the SVG, of lines that begin or end outside the excerpt."""
+
 _TSTAMP2 = re.compile(r"^(?:(\d+)m\s*\+\s*)?(\d+(?:\.\d+)?)$")
 
 
@@ -138,6 +141,7 @@ def shorten_to_stubs(
         else:
             continue
         slur.tag = mei("tie")
+        drop(slur, "type")
         slur.set(attribute, f"#{_nearest_note(layer, slur.get(attribute, ''), slur)}")
 
 
@@ -196,12 +200,19 @@ def _shorten(copy: etree._Element, extent: _Extent, window: Window) -> None:
     if extent.start < window.first:
         drop(copy, "startid")
         copy.set("tstamp", "0")
+        _mark_open(copy, OPEN_LEFT)
     first = max(extent.start, window.first)
     if extent.end > window.last:
         drop(copy, "endid")
+        _mark_open(copy, OPEN_RIGHT)
         copy.set("tstamp2", f"{window.last - first}m+{_number(window.last_beat)}")
     elif extent.beat:
         copy.set("tstamp2", f"{extent.end - first}m+{extent.beat}")
+
+
+def _mark_open(copy: etree._Element, side: str) -> None:
+    """Tell the SVG which end is open: `@type` becomes a class there."""
+    copy.set("type", f"{copy.get('type', '')} {side}".strip())
 
 
 def _number(value: Fraction) -> str:

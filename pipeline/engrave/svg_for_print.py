@@ -1,4 +1,4 @@
-"""Verovio's SVG in, a small SVG for the page out: cropped to the music, at the staff size wanted.
+"""A drawing in, a small SVG for the page out: cropped to the music, at the staff size wanted.
 
 WeasyPrint draws nothing of a nested `svg` element and spends most of its time on groups and on
 glyphs as outlines. So lines of one kind become one path and glyphs become characters of the music
@@ -16,11 +16,10 @@ from dataclasses import dataclass, replace
 from lxml import etree
 
 from pipeline.engrave.difference_brackets import DIFFERENCE_CLASS
-from pipeline.engrave.digits_clear_of_slurs import digits_clear_of_slurs
 from pipeline.engrave.drawing_extent import extent
 from pipeline.engrave.fonts import MUSIC_FACE
 from pipeline.engrave.verovio import SVG_UNITS_PER_STAFF
-from pipeline.engrave.verovio_svg import SVG, Drawing, Glyph, Run, Shape, Words, read_drawing
+from pipeline.engrave.verovio_svg import SVG, Drawing, Glyph, Run, Shape, Words
 
 _EMPTY = '<svg xmlns="http://www.w3.org/2000/svg" version="1.1" role="img"/>'
 _STRAIGHT = re.compile(r"^M[-\d. ]+ L[-\d. ]+$")
@@ -49,12 +48,13 @@ class Svg:
         return f"data:image/svg+xml;base64,{b64encode(self.markup.encode()).decode()}"
 
 
-def svg_for_print(svg: str, staff_height_mm: float, text: str, text_face: str = "serif") -> Svg:
-    """Return Verovio's SVG fit for a page, its staves `staff_height_mm` high.
+def svg_for_print(
+    drawing: Drawing, staff_height_mm: float, text: str, text_face: str = "serif"
+) -> Svg:
+    """Return a drawing as SVG for a page, its staves `staff_height_mm` high.
 
     `text_face` is a CSS font-family for everything that is words or digits.
     """
-    drawing = digits_clear_of_slurs(read_drawing(svg))
     left, top, right, bottom = extent(drawing)
     mm_per_unit = staff_height_mm / SVG_UNITS_PER_STAFF
     width_mm = round((right - left) * mm_per_unit, 2)

@@ -45,7 +45,7 @@ class Layout:
 
     line_width: int
     margin: int = 0
-    staff_distance: int = 6
+    staff_distance: int = 9
     spacing_linear: float = 0.28
     spacing_non_linear: float = 0.65
     justify_last_from: float = 0.7

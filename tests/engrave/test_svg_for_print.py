@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from pipeline.engrave.digits_clear_of_slurs import digits_clear_of_slurs
+from pipeline.engrave.clear_of_slurs import clear_of_slurs
 from pipeline.engrave.drawing_extent import extent
 from pipeline.engrave.fonts import music_font_face
 from pipeline.engrave.svg_for_print import svg_for_print
@@ -44,7 +44,7 @@ def test_nothing_that_verovio_drew_is_left_out() -> None:
 
 
 def test_a_staff_is_as_high_as_asked_for() -> None:
-    picture = svg_for_print(svg(), 6.0, "a bar")
+    picture = svg_for_print(read_drawing(svg()), 6.0, "a bar")
     view = re.search(r'viewBox="([^"]+)"', picture.markup)
     assert view is not None
     _, _, width, height = (float(number) for number in view[1].split())
@@ -70,7 +70,7 @@ def test_tempo_is_bold_and_digits_have_verovios_weight() -> None:
 
 def test_weasyprint_sets_words_and_glyphs_as_text(tmp_path: Path) -> None:
     weasyprint = pytest.importorskip("weasyprint")
-    picture = svg_for_print(svg(), 5.0, "a bar", "DejaVu Serif")
+    picture = svg_for_print(read_drawing(svg()), 5.0, "a bar", "DejaVu Serif")
     html = f"<style>{music_font_face()}</style><img alt='a bar' src='{picture.data_uri}'>"
     pdf = PdfReader(io.BytesIO(weasyprint.HTML(string=html).write_pdf()))
     page = pdf.pages[0]
@@ -115,7 +115,7 @@ OVER = slur("M0,1000 C300,600 700,600 1000,1000")
 def test_a_digit_that_a_slur_runs_through_is_moved_above_it(
     shape: Shape, words: Words, moved: bool
 ) -> None:
-    after = digits_clear_of_slurs(Drawing(1000, 2000, (shape,), (), (words,))).words[0]
+    after = clear_of_slurs(Drawing(1000, 2000, (shape,), (), (words,))).words[0]
     assert (after.y != words.y) is moved
     if moved:
         assert after.y + 0.18 * 300 < 700
@@ -124,5 +124,5 @@ def test_a_digit_that_a_slur_runs_through_is_moved_above_it(
 def test_what_stood_above_a_moved_digit_still_stands_above_it() -> None:
     lower, upper = digit(500, 950), digit(500, 690, kind="dir", text="sul G")
     drawing = Drawing(1000, 2000, (OVER,), (), (upper, lower))
-    new_upper, new_lower = digits_clear_of_slurs(drawing).words
+    new_upper, new_lower = clear_of_slurs(drawing).words
     assert new_upper.y < new_lower.y - 0.68 * 300

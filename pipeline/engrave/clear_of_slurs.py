@@ -1,16 +1,17 @@
-"""Digits and words that Verovio lets a slur run through are moved above it; a drawing in and out.
+"""What Verovio lets a slur run through is moved above it: digits, words, corners at differences.
 
-Verovio places a digit under a flat slur although there is no room for it. Common practice, no
-source: fingerings stand outside the slur where they do not fit under it.
+A drawing in and out. Verovio places a digit under a flat slur although there is no room for it.
+Common practice, no source: fingerings stand outside the slur where they do not fit under it.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from pipeline.engrave.boxes import Box, points, words_box
+from pipeline.engrave.difference_brackets import DIFFERENCE_CLASS
 from pipeline.engrave.verovio_svg import Drawing, Shape, Words
 
 _MOVED = frozenset({"fing", "dir"})
@@ -23,9 +24,6 @@ _STACKED_FROM, _STACKED_TO = 0.4, 1.3
 """Lines of words this far apart, in parts of their size, are a stack and stay as they are."""
 _DIGIT_IN_BRACKETS = 4
 _STEPS = 24
-_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
-_ASCENT, _DESCENT, _CHARACTER = 0.68, 0.18, 0.42
-"""Height above and below the line and mean width of digits and brackets, as parts of their size."""
 
 
 @dataclass(frozen=True)
@@ -34,12 +32,13 @@ class _Arch:
 
     points: tuple[tuple[float, float], ...]
 
-    def top(self, left: float, right: float) -> float | None:
-        """The highest point (least y) between two horizontal positions; None outside the slur."""
+    def span(self, left: float, right: float) -> tuple[float, float] | None:
+        """Least and greatest y between two horizontal positions; None outside the slur."""
         if right < self.points[0][0] or left > self.points[-1][0]:
             return None
         inside = [y for x, y in self.points if left <= x <= right]
-        return min([*inside, self._height(left), self._height(right)])
+        heights = [*inside, self._height(left), self._height(right)]
+        return min(heights), max(heights)
 
     def _height(self, x: float) -> float:
         """The height at one place, that of the nearer end outside the slur."""
@@ -50,20 +49,8 @@ class _Arch:
         return self.points[-1][1]
 
 
-@dataclass(frozen=True)
-class _Box:
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    def beside(self, other: _Box) -> bool:
-        """Whether the two are apart from left to right."""
-        return self.right < other.left or other.right < self.left
-
-
-def digits_clear_of_slurs(drawing: Drawing) -> Drawing:
-    """Return the drawing with digits and words above the slurs that ran through them.
+def clear_of_slurs(drawing: Drawing) -> Drawing:
+    """Return the drawing with digits, words and corners above the slurs that ran through them.
 
     What stood above a moved digit moves up with it. Cost: digits times slurs.
     """
@@ -78,17 +65,53 @@ def digits_clear_of_slurs(drawing: Drawing) -> Drawing:
             moved = _above_words(words, moved, done)
         done.append((words, moved))
     new = {id(old): moved for old, moved in done}
-    return replace(drawing, words=tuple(new[id(words)] for words in drawing.words))
+    return replace(
+        drawing,
+        shapes=_corners_above(drawing.shapes, arches),
+        words=tuple(new[id(words)] for words in drawing.words),
+    )
+
+
+def _corners_above(shapes: tuple[Shape, ...], arches: list[_Arch]) -> tuple[Shape, ...]:
+    """The corners of a bracket above differing notes, both lifted where a slur runs through one."""
+    corners = [s for s in shapes if s.name == "polyline" and DIFFERENCE_CLASS in s.classes]
+    lifted = list(shapes)
+    for left, right in zip(corners[::2], corners[1::2], strict=False):
+        rise = _rise(_around(left, right), arches, reach=_GAP)
+        for corner in (left, right) if rise else ():
+            moved = " ".join(f"{x:g},{y - rise:g}" for x, y in points(corner))
+            attributes = {**dict(corner.attributes), "points": moved}
+            lifted[shapes.index(corner)] = replace(corner, attributes=tuple(attributes.items()))
+    return tuple(lifted)
+
+
+def _around(left: Shape, right: Shape) -> Box:
+    found = [*points(left), *points(right)]
+    xs, ys = [x for x, _ in found], [y for _, y in found]
+    return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def _rise(box: Box, arches: Iterable[_Arch], reach: float) -> float:
+    """How far a box must rise to stand above every slur that runs through it.
+
+    A box that is less than `reach` below a slur counts as run through.
+    """
+    rise = 0.0
+    for arch in sorted(arches, key=lambda arch: -min(y for _, y in arch.points)):
+        span = arch.span(box.left, box.right)
+        if span is None or box.top - rise > span[1] + reach or box.bottom - rise <= span[0] - _GAP:
+            continue
+        rise = box.bottom - (span[0] - _GAP)
+    return rise
 
 
 def _arch(shape: Shape) -> _Arch | None:
     if "slur" not in shape.classes or shape.name != "path" or shape.transform:
         return None
-    path = dict(shape.attributes).get("d", "")
-    numbers = [float(number) for number in _NUMBER.findall(path)[:8]]
-    if len(numbers) < 8:
+    outer = points(shape)[:4]
+    if len(outer) < 4:
         return None
-    xs, ys = numbers[::2], numbers[1::2]
+    xs, ys = [x for x, _ in outer], [y for _, y in outer]
     if (ys[1] + ys[2]) >= (ys[0] + ys[3]):
         return None
     steps = (step / _STEPS for step in range(_STEPS + 1))
@@ -102,13 +125,7 @@ def _bezier(values: list[float], t: float) -> float:
 
 
 def _above_arches(words: Words, arches: Iterable[_Arch]) -> Words:
-    for arch in sorted(arches, key=lambda arch: -min(y for _, y in arch.points)):
-        box = _box(words)
-        top = arch.top(box.left, box.right)
-        if top is None or box.top > top + _REACH or box.bottom <= top - _GAP:
-            continue
-        words = replace(words, y=words.y - (box.bottom - (top - _GAP)))
-    return words
+    return replace(words, y=words.y - _rise(words_box(words), arches, _REACH))
 
 
 def _above_words(words: Words, moved: Words, done: Iterable[tuple[Words, Words]]) -> Words:
@@ -119,22 +136,16 @@ def _above_words(words: Words, moved: Words, done: Iterable[tuple[Words, Words]]
         if was.classes & _FIXED or (nothing_moved and not _is_long(words)):
             continue
         apart = was.y - words.y
-        if (apart <= _STACKED_FROM * size and not _is_long(words)) or _box(moved).beside(_box(now)):
+        box, below = words_box(moved), words_box(now)
+        if (apart <= _STACKED_FROM * size and not _is_long(words)) or box.beside(below):
             continue
         if apart < _STACKED_TO * size:
             moved = replace(moved, y=min(moved.y, now.y - apart))
-        elif _box(now).top < _box(moved).bottom and _box(moved).top < _box(now).bottom:
-            moved = replace(moved, y=moved.y - (_box(moved).bottom - _box(now).top))
+        elif box.meets(below):
+            moved = replace(moved, y=moved.y - (box.bottom - below.top))
     return moved
 
 
 def _is_long(words: Words) -> bool:
     """Whether these are words or a pair of string numbers, for which Verovio may lack room."""
     return sum(len(run.text) for run in words.runs) > _DIGIT_IN_BRACKETS
-
-
-def _box(words: Words) -> _Box:
-    size = max(run.size for run in words.runs)
-    width = sum(len(run.text) * run.size * _CHARACTER for run in words.runs)
-    left = {"end": words.x - width, "middle": words.x - width / 2}.get(words.anchor, words.x)
-    return _Box(left, words.y - _ASCENT * size, left + width, words.y + _DESCENT * size)
