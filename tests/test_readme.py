@@ -1,0 +1,46 @@
+"""What the README shows is what the example edition holds and what the program says."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+from pipeline.build import examine
+from pipeline.problems import as_text
+
+ROOT = Path(__file__).resolve().parents[1]
+README = (ROOT / "README.md").read_text("utf-8")
+EXAMPLE = ROOT / "example_edition"
+
+
+def block(kind: str) -> str:
+    (found,) = re.findall(rf"^```{kind}\n(.*?)^```$", README, re.M | re.S)
+    return found
+
+
+def test_the_record_shown_stands_in_the_example() -> None:
+    records = "".join(f.read_text("utf-8") for f in (EXAMPLE / "records").glob("*.yaml"))
+    assert block("yaml") in records
+
+
+def test_the_problem_shown_is_what_is_told(tmp_path: Path) -> None:
+    edition = tmp_path / "edition"
+    shutil.copytree(EXAMPLE, edition, ignore=shutil.ignore_patterns("build", "pages"))
+    file = edition / "records" / "movement-1-performance.yaml"
+    last = "[open, 1], [1, 2], [3, 4], [1, 2]\n"
+    written = file.read_text("utf-8")
+    assert written.count(last) == 1
+    file.write_text(written.replace(last, last.replace(", [1, 2]\n", "\n")), encoding="utf-8")
+    assert "".join(as_text(p) + "\n" for p in examine(edition).problems) == block("text")
+
+
+def test_the_example_edition_has_no_problem() -> None:
+    assert examine(EXAMPLE).problems == ()
+
+
+def test_every_picture_shown_is_there() -> None:
+    pictures = re.findall(r'src="([^"]+)"', README)
+    assert pictures
+    for picture in pictures:
+        assert (ROOT / picture).read_bytes().startswith(b"\x89PNG"), picture
