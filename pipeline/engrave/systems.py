@@ -10,6 +10,7 @@ import textwrap
 from collections.abc import Collection
 from copy import deepcopy
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from lxml import etree
 
@@ -119,18 +120,22 @@ def _staff_definition(staff: StaffLine, n: int, lead: Opening) -> etree._Element
     return definition
 
 
-def label_lines(staff: StaffLine) -> list[str]:
+def label_lines(staff: StaffLine) -> tuple[str, ...]:
     """Return the label, broken into lines of about the same length where it is long."""
-    written = staff.label_look.bracketed(staff.label) if staff.label else ""
-    if not written:
-        return []
-    lines = textwrap.wrap(written, LABEL_CHARACTERS, break_long_words=False)
+    return _wrapped(staff.label_look.bracketed(staff.label)) if staff.label else ()
+
+
+@lru_cache(maxsize=256)
+def _wrapped(label: str) -> tuple[str, ...]:
+    lines = textwrap.wrap(label, LABEL_CHARACTERS, break_long_words=False)
+    if len(lines) < 2:
+        return tuple(lines)
     for width in range(LABEL_CHARACTERS - 1, 0, -1):
-        narrower = textwrap.wrap(written, width, break_long_words=False)
+        narrower = textwrap.wrap(label, width, break_long_words=False)
         if len(narrower) > len(lines) or max(map(len, narrower)) > width:
             break
         lines = narrower
-    return lines
+    return tuple(lines)
 
 
 def _label(name: str, staff: StaffLine) -> etree._Element:
