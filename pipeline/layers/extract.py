@@ -15,7 +15,6 @@ from pipeline.edition.layer import Layer
 from pipeline.layers.carried import NOTES, give_back, is_own
 from pipeline.layers.header import bare_header
 from pipeline.layers.names import Names, names_of
-from pipeline.layers.ossias import draw_first_alternative
 from pipeline.layers.sheet import (
     body_of,
     children,
@@ -27,6 +26,7 @@ from pipeline.layers.sheet import (
     unwrap,
 )
 from pipeline.layers.tags import decisions_of, drop_own_references, keep_decisions
+from pipeline.layers.undrawn import draw_what_is_left
 from pipeline.score.mei_names import XML_ID, Element, local, tag
 
 _FORKS = frozenset({"app", "choice"})
@@ -183,8 +183,7 @@ def _strip(movement: Element, names: Names, layers: Collection[Layer]) -> None:
             keep_decisions(element[0], names, kept)
         if not kept and is_own(element, names):
             _take_out(element, names)
-    for ossia in list(movement.iter(tag("ossia"))):
-        draw_first_alternative(ossia, names)
+    draw_what_is_left(movement, names)
 
 
 def _still_inside(element: Element, movement: Element) -> bool:

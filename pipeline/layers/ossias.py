@@ -24,11 +24,9 @@ from pipeline.layers.sheet import Sheet, drop_attribute, make, parse, wrap
 from pipeline.layers.strands import references_of
 from pipeline.layers.supplied import supply
 from pipeline.layers.tags import Provenance
+from pipeline.layers.undrawn import is_drawn, number_alternatives, set_aside
 from pipeline.score.mei_names import XML_ID, Element, chosen_children, local
 from pipeline.score.model import Event, EventKind, Marking, Moment
-
-HIDDEN = 100
-"""Added to the `n` of a further alternative on a staff in a bar: only one can be drawn there."""
 
 
 def write_ossia(sheet: Sheet, decision: Decision, main_language: str) -> None:
@@ -49,6 +47,8 @@ def write_ossia(sheet: Sheet, decision: Decision, main_language: str) -> None:
     source = _Music(sheet, decision, decision.music, [pair.reading for pair in pairs])
     for pair in pairs:
         _write_bar(sheet, decision, provenance, source, pair)
+    for pair in pairs:
+        _write_signs(sheet, decision, provenance, source, pair)
     _write_label(sheet, decision, provenance, source, pairs[0], _label(record, main_language))
 
 
@@ -74,6 +74,7 @@ class _Music:
         self, sheet: Sheet, decision: Decision, version: Version, used: Sequence[int]
     ) -> None:
         self._used = sorted(used)
+        self.hidden: set[int] = set()
         self._names: Names = sheet.names
         self._owner = decision.id
         self._staff = decision.span.staff
@@ -110,8 +111,11 @@ class _Music:
             layer.set("n", layer.get("n", str(number)))
         return found
 
-    def signs(self, bar: int) -> list[Element]:
-        """Return copies of the signs that begin in one bar, hung on notes of the alternative."""
+    def signs(self, bar: int) -> list[tuple[Element, bool]]:
+        """Return copies of the signs that begin in one bar, hung on notes of the alternative.
+
+        With each goes whether any of the bars that it covers is not drawn.
+        """
         found = []
         for marking in self.version.passage.markings:
             if marking.start.bar != bar or marking.staff != self.version.staff:
@@ -121,7 +125,8 @@ class _Music:
                 continue
             copy = self._hung(self._copy(sign), marking)
             if copy is not None:
-                found.append(copy)
+                last = bar if marking.end is None else marking.end.bar
+                found.append((copy, not self.hidden.isdisjoint(range(bar, last + 1))))
         return found
 
     def first_event(self, bar: int) -> str | None:
@@ -206,11 +211,23 @@ def _write_bar(
     other.append(holder)
     _beside(sheet, staff, other, provenance)
     sheet.record(other, [provenance])
+    if not is_drawn(other):
+        source.hidden.add(pair.reading)
+
+
+def _write_signs(
+    sheet: Sheet, decision: Decision, provenance: Provenance, source: _Music, pair: _Pair
+) -> None:
+    """Write the signs that begin in one bar; those of bars that are not drawn are set aside."""
     signs = source.signs(pair.reading)
-    if signs:
-        holder = supply(sheet, decision, provenance, reason=decision.filed.record.kind)
-        holder.extend(signs)
-        sheet.measure(pair.text).append(holder)
+    for hidden in (False, True):
+        here = [sign for sign, out_of_sight in signs if out_of_sight is hidden]
+        if here:
+            holder = supply(sheet, decision, provenance, reason=decision.filed.record.kind)
+            holder.extend(here)
+            if hidden:
+                holder = set_aside(sheet, holder, provenance)
+            sheet.measure(pair.text).append(holder)
 
 
 def _may_be_wrapped(staff: Element) -> bool:
@@ -230,9 +247,8 @@ def _beside(sheet: Sheet, staff: Element, other: Element, provenance: Provenance
         ossia = sheet.create("ossia", [provenance])
         wrap([staff], ossia, ossia)
         sheet.record(ossia, [provenance])
-    already = sum(1 for one in ossia if local(one) == "oStaff")
-    other.set("n", str(int(staff.get("n", "1")) + HIDDEN * already))
     ossia.insert(ossia.index(staff), other)
+    number_alternatives(ossia)
 
 
 def _name_too(sheet: Sheet, ossia: Element, provenance: Provenance) -> None:
@@ -243,15 +259,6 @@ def _name_too(sheet: Sheet, ossia: Element, provenance: Provenance) -> None:
         ("resp", sheet.names.agent(provenance.agent)),
     ):
         ossia.set(name, f"{ossia.get(name, '')} #{token}")
-
-
-def draw_first_alternative(ossia: Element, names: Names) -> None:
-    """Number the alternatives anew: the first of ours or of the base text is the one drawn."""
-    staves = [one for one in ossia if local(one) == "staff"]
-    n = int(staves[0].get("n", "1")) if staves else 1
-    for already, other in enumerate(one for one in ossia if local(one) == "oStaff"):
-        if names.owns(other.get(XML_ID, "")):
-            other.set("n", str(n + HIDDEN * already))
 
 
 def _gap_before(sheet: Sheet, decision: Decision, pair: _Pair, source: _Music) -> Fraction:
@@ -295,5 +302,7 @@ def _write_label(
     words.text = label
     holder = supply(sheet, decision, provenance, reason=decision.filed.record.kind)
     holder.append(words)
+    if first.reading in source.hidden:
+        holder = set_aside(sheet, holder, provenance)
     sheet.measure(first.text).append(holder)
     sheet.record(words, [provenance])

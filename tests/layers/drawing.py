@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import verovio
 from lxml import etree
 
-from pipeline.layers.ossias import HIDDEN
 from pipeline.layers.sheet import parse
+from pipeline.layers.undrawn import HIDDEN
 from pipeline.score.mei_names import XML_ID, local, tag
 
 MUST_BE_DRAWN = frozenset(

@@ -117,9 +117,9 @@ def written(draw: st.DrawFn, text: Bars, own_mark_up: bool) -> bytes:
             voices.append(" ".join(groups))
         drawn.append(" // ".join(voices))
     signs: dict[int, str] = {}
-    for _ in range(draw(st.integers(0, 4)) if named else 0):
-        start = draw(st.integers(0, len(named) - 1))
-        end = draw(st.integers(start, len(named) - 1))
+    for _ in range(draw(st.integers(0, 4)) if len(named) > 1 else 0):
+        start = draw(st.integers(0, len(named) - 2))
+        end = draw(st.integers(start + 1, len(named) - 1))
         own = draw(st.sampled_from(OWN_ATTRIBUTES)) if own_mark_up else ""
         bar, name = named[start]
         sign = draw(
