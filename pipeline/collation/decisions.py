@@ -34,7 +34,9 @@ class _Sources:
 def decide(
     edition: Edition, score: Score, encodings: Encodings, music: Mapping[str, Passage]
 ) -> Outcome[tuple[Decision, ...]]:
-    """Return the decisions in order of movement, moment, staff and id, whatever their status.
+    """Return the decisions in the order of the music, whatever their status.
+
+    Where several begin at one moment, what the text is stands before how it is played.
 
     A record is left out where its place does not resolve (its problem is returned) or where its
     agent is unknown (the check tells that). Of several records in force whose places hold the same
@@ -52,8 +54,17 @@ def decide(
         decision, found = _decide_one(filed, resolved.value, sources)
         decisions.append(decision)
         problems += found
-    decisions.sort(key=lambda d: (d.span.movement, d.span.start, d.span.staff, d.id))
+    decisions.sort(key=_in_the_music)
     return Outcome(told_once(decisions), tuple(problems))
+
+
+_OF_THE_TEXT = ("reading", "emendation")
+
+
+def _in_the_music(decision: Decision) -> tuple[object, ...]:
+    span, record = decision.span, decision.filed.record
+    about_playing = record.kind not in _OF_THE_TEXT
+    return span.movement, span.start, span.staff, about_playing, record.id
 
 
 def _decide_one(
