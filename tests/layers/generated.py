@@ -82,7 +82,9 @@ def copies(draw: st.DrawFn, text: Bars) -> Bars:
                     voices.append((*voice[:at], changed, *voice[at + 1 :]))
                 case 3 if len(voice) > 1:
                     at = draw(st.integers(0, len(voice) - 1))
-                    voices.append((*voice[:at], *voice[at + 1 :]))
+                    silent = voice[at][0] in "rs<"  # a rest that is not written is still silence
+                    kept = voice[at : at + 1] if silent else ()
+                    voices.append((*voice[:at], *kept, *voice[at + 1 :]))
                 case _:
                     voices.append(voice)
         if len(voices) > 1 and draw(st.integers(0, 6)) == 0:
