@@ -8,11 +8,15 @@ below that C with one stroke low (C͵; German prints also C₁), then two. All f
 
 from __future__ import annotations
 
+import re
 from enum import StrEnum
 
 from pipeline.score.model import Pitch
 
 _SIGNS = {-3: "♭♭♭", -2: "♭♭", -1: "♭", 0: "", 1: "♯", 2: "𝄪", 3: "♯𝄪"}
+_SCIENTIFIC = re.compile(
+    r"(?P<step>[A-Ga-g])(?P<sign>[#b♯♭♮𝄪]{0,3})(?P<octave>[-−]?[0-9])", re.ASCII
+)
 _STROKES = {1: "′", 2: "″", 3: "‴", 4: "⁗"}
 _LOW_FIGURES = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
 _GERMAN_VOWELS = {"E": "Es", "A": "As"}
@@ -28,6 +32,18 @@ class Letters(StrEnum):
 def scientific(pitch: Pitch) -> str:
     """Return the name with its octave number, such as "F♯5"; a minus sign for octaves below 0."""
     return f"{pitch.step}{_sign(pitch.alter)}{pitch.octave}".replace("-", "−")
+
+
+def from_scientific(name: str) -> Pitch | None:
+    """Return the pitch of a name such as "A5", "C#6", "C♯6" or "Bb4"; None where it is no name."""
+    found = _SCIENTIFIC.fullmatch(name.strip())
+    if found is None:
+        return None
+    sign = found["sign"].replace("#", "♯").replace("b", "♭")
+    alter = next((alter for alter, signs in _SIGNS.items() if signs == sign), None)
+    alter = {"♯♯": 2, "♯♯♯": 3, "♮": 0}.get(sign, alter)
+    octave = int(found["octave"].replace("−", "-"))
+    return None if alter is None else Pitch(found["step"].upper(), alter, octave)
 
 
 def helmholtz(pitch: Pitch, letters: Letters = Letters.ENGLISH) -> str:
