@@ -184,7 +184,7 @@ def _write_string(
 ) -> str:
     """Write the string where it changes, as words: MEI has no place for it on a `fing`."""
     named = "+".join(f.string for f in entry.fingers if f.string)
-    if named and named != before:
+    if named and named != before and not _says_string(sheet, event, named):
         record = decision.filed.record
         assert isinstance(record, FingeringRecord)
         words = sheet.create(
@@ -201,6 +201,16 @@ def _write_string(
         _holder(sheet, holders, decision, record, printed, event).append(words)
         sheet.record(words, [printed.provenance])
     return named or before
+
+
+def _says_string(sheet: Sheet, event: Event, string: str) -> bool:
+    """Whether words of the base text over that note name the string already ("sul G")."""
+    return any(
+        marking.kind is MarkingKind.WORDS
+        and marking.start == event.start
+        and marking.content.split()[-1:] == [string]
+        for marking in sheet.movement.passage.markings_in.get((event.staff, event.bar), ())
+    )
 
 
 def _write_harmonic(

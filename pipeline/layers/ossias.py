@@ -162,7 +162,8 @@ class _Music:
             del element.attrib[name]
 
     def _hung(self, copy: Element, marking: Marking) -> Element | None:
-        """Hang the sign on notes: a `tstamp` would be measured on the main staff."""
+        """Hang the sign on notes alone: a beat or a staff number would mean the main staff."""
+        drop_attribute(copy, "staff")
         if copy.get("startid") is None:
             event = self._event_at(marking.start)
             if event is None:

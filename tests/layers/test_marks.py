@@ -64,6 +64,13 @@ def test_one_fing_for_each_finger(
     in_order(edition)
 
 
+def test_a_string_that_words_name_is_not_named_again(tmp_path: Path) -> None:
+    base = mei("a=c5/2 b=d5/2", signs={1: '<dir startid="#a">sul G</dir>'})
+    edition = small(tmp_path, base, [fingering("3 on G, 4 on D")])
+    assert told(edition.measure(1)).endswith("supplied{fing 3(c5) fing 4(d5) dir D(d5)}")
+    in_order(edition)
+
+
 def test_an_editor_s_fing_says_who_why_how_sure_and_what_it_looks_like(tmp_path: Path) -> None:
     row = fingering("1, 2", certainty="low", purpose="timbre", evidence={"witnesses": ["T"]})
     edition = small(tmp_path, mei("c5/2 d5/2"), [row])
