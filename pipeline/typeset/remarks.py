@@ -31,6 +31,7 @@ from pipeline.typeset.views import (
 _BESIDE_MM = 66.0
 """The widest example that leaves room for prose beside it in a text column of 133 mm."""
 
+_FIGURE_SPACE, _EM_SPACE = "\u2007", "\u2003"
 _NUMBERED = re.compile(r"^\s*(?:[IVXL]+|\d+)\.\s+")
 """A number that a title brings along: the commentary sets its own before it."""
 
@@ -131,7 +132,7 @@ class Remarks:
             run_in, reason = first_paragraph(reason)
         return RemarkView(
             anchor=_anchor(decision),
-            number=number,
+            number=f"{number:{_FIGURE_SPACE}>3}{_EM_SPACE}",
             key=self.key(decision),
             kind=self.statements.wording.say(f"kinds.{record.kind}"),
             statements=statements,

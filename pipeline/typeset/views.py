@@ -31,12 +31,13 @@ class AlternativeView:
 class RemarkView:
     """One remark. `statements` are the phrases from the record, `reason` the editor's prose.
 
-    `beside` says that the pictures are narrow enough to stand beside the prose. Where the record
-    states nothing by itself, the first paragraph of the prose is `run_in` behind the kind.
+    `number` is padded to the width of three figures. `beside` says that the pictures are narrow
+    enough to stand beside the prose. Where the record states nothing by itself, the first
+    paragraph of the prose is `run_in` behind the kind.
     """
 
     anchor: str
-    number: int
+    number: str
     key: Key
     kind: Markup
     statements: tuple[Markup, ...]

@@ -25,7 +25,7 @@ def printed(
 
 def _text(remark: RemarkView) -> str:
     lines = [
-        f"{remark.number} | {remark.key} | {remark.kind}: "
+        f"{remark.number.strip()} | {remark.key} | {remark.kind}: "
         + " ".join(s.striptags() for s in remark.statements)
     ]
     for one in remark.alternatives:
@@ -44,7 +44,7 @@ ENGLISH = {
 A slip: <b>b</b> cannot stand here.
 Evidence: L; A. Author, Sonatas, p. 12; A. Morell to T. Lind, 3 May 1887: print d.""",
     "r-slur": """\
-4 | 2 | Reading: S: slur lacking. L (Tora Lind): illegible. Text as in A, E.
+3 | 2 | Reading: S: slur lacking. L (Tora Lind): illegible. Text as in A, E.
 Left out.""",
     "e-note": """\
 5 | 2, note 3 | Emendation: A, E: b♭″. Text by the editor.
@@ -55,7 +55,7 @@ All are wrong.""",
   low |  | here only |  |  | It does not.
 For the sound.""",
     "b-run": """\
-3 | 2 | Bowing: 
+4 | 2 | Bowing: 
   two bows |  | printed in the part | in a large hall | divide the slur after note 2 | \
 down bow on note 1 | up bow on note 3 |  | 
   one bow |  | here only |  | take in one bow |  | 
@@ -79,7 +79,7 @@ GERMAN = {
 Ein Versehen: <b>h</b> kann hier nicht stehen.
 Belege: L; A. Author, Sonatas, p. 12; A. Morell an T. Lind, 3 May 1887: d drucken.""",
     "r-slur": """\
-4 | 2 | Lesart: S: Bogen fehlt. L (Tora Lind): unleserlich. Text nach A, E.
+3 | 2 | Lesart: S: Bogen fehlt. L (Tora Lind): unleserlich. Text nach A, E.
 Ausgelassen.""",
     "e-note": """\
 5 | 2, Note 3 | Emendation: A, E: b². Text editorisch.
@@ -91,7 +91,7 @@ Der Fingersatz des Komponisten ist geändert.
   low |  | nur hier |  |  | Es singt nicht.
 Für den Klang.""",
     "b-run": """\
-3 | 2 | Strich: 
+4 | 2 | Strich: 
   two bows |  | in der Stimme gedruckt | im großen Saal | Bogen nach Note 2 teilen | \
 Abstrich auf Note 1 | Aufstrich auf Note 3 |  | 
   one bow |  | nur hier |  | auf einen Strich |  | 
