@@ -106,10 +106,7 @@ def _open(mei: bytes) -> _Layered:
     root = parse(mei)
     names = names_of(root)
     if names is None:
-        raise NotLayeredError(
-            "the file has no taxonomy of layers in encodingDesc/classDecls; "
-            "give an edition.mei that `apparatus build` wrote"
-        )
+        raise NotLayeredError("the file has no taxonomy of layers in encodingDesc/classDecls")
     return _Layered(root, names)
 
 

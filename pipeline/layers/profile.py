@@ -7,7 +7,7 @@ validators pass over: `class` to a category, `resp`, `source`, `hand` to the hea
 
 from __future__ import annotations
 
-from collections import Counter
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
 from importlib.resources import files
@@ -41,7 +41,7 @@ def profile_faults(mei: bytes) -> tuple[str, ...]:
     if names is None:
         return ("encodingDesc/classDecls has no taxonomy of layers",)
     faults: list[str] = []
-    schema = _schema()
+    schema = _schema(names.prefix)
     if not schema.validate(root):
         faults += [f"line {entry.line}: {entry.message}" for entry in schema.error_log]
     by_id = _by_id(root)
@@ -51,7 +51,6 @@ def profile_faults(mei: bytes) -> tuple[str, ...]:
         _decided,
         _attached,
     )
-    faults += _repeated_ids(root)
     for element in root.iter(etree.Element):
         for rule in rules:
             faults += rule(element, names, by_id)
@@ -59,10 +58,16 @@ def profile_faults(mei: bytes) -> tuple[str, ...]:
     return tuple(dict.fromkeys(faults))
 
 
-@lru_cache(maxsize=1)
-def _schema() -> etree.RelaxNG:
-    data = files("pipeline.layers").joinpath("profile.rng").read_bytes()
-    return etree.RelaxNG(etree.fromstring(data))
+_ANY_PREFIX = r"(e\d+\.)?"
+"""How profile.rng leaves open which prefix the names of a file begin with."""
+
+
+@lru_cache(maxsize=8)
+def _schema(prefix: str) -> etree.RelaxNG:
+    """Return the profile for names with that prefix: other prefixes belong to a base text."""
+    data = files("pipeline.layers").joinpath("profile.rng").read_text(encoding="utf-8")
+    narrowed = data.replace(_ANY_PREFIX, re.escape(prefix))
+    return etree.RelaxNG(etree.fromstring(narrowed.encode()))
 
 
 def _by_id(root: Element) -> dict[str, Element]:
@@ -73,13 +78,6 @@ def _named(element: Element) -> str:
     xml_id = element.get(XML_ID)
     name = local(element) or str(element.tag)
     return f"{name} {xml_id}" if xml_id else f"{name} (line {element.sourceline})"
-
-
-def _repeated_ids(root: Element) -> Iterator[str]:
-    counts = Counter(e.get(XML_ID) for e in root.iter(etree.Element) if XML_ID in e.attrib)
-    for xml_id, count in counts.items():
-        if count > 1:
-            yield f"the xml:id {xml_id} is used {count} times"
 
 
 def _references(element: Element, names: Names, by_id: Mapping[str, Element]) -> Iterator[str]:

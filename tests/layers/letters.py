@@ -20,7 +20,7 @@ _TOKEN = re.compile(
 )
 _ACCID = {"#": "s", "b": "f", "n": "n"}
 _SIGN = {"s": "#", "f": "b", "n": "n"}
-_PARTS = re.compile(r"<[^>]+>|[\[\]()]|[^\s\[\]()<]+")
+_PARTS = re.compile(r"<!--.*?-->|<[^>]+>|[\[\]()]|[^\s\[\]()<]+")
 
 HEAD = (
     "<meiHead><fileDesc><titleStmt><title>drawn</title></titleStmt><pubStmt/></fileDesc></meiHead>"
