@@ -1,58 +1,97 @@
 """What a note sounds: the written pitch, or that of the harmonic it is written as.
 
-In come events with their head shapes, out go MIDI semitones. Touching a string at k/n of its
-length sounds its n-th partial: H. Helmholtz, *On the Sensations of Tone* (any acoustics handbook).
-Touched intervals over a stopped note: J. Wolfe, "Strings, standing waves and harmonics" (UNSW);
-F. H. Martens, *Violin Mastery* (1919); the major sixth by arithmetic (2/5).
+In come events with their head shapes, out go MIDI semitones. The tables and their sources are in
+`pipeline.strings.nodes`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from pipeline.score.model import Event, NoteHead
 from pipeline.strings.instruments import Instrument
+from pipeline.strings.nodes import TOUCHED_OVER_OPEN, TOUCHED_OVER_STOPPED
 
-SOUNDS_ABOVE_STOPPED: Mapping[int, int] = {3: 31, 4: 28, 5: 24, 7: 19, 9: 28, 12: 12}
+SOUNDS_ABOVE_STOPPED: Mapping[int, int] = {
+    interval: node.sounds_above for interval, node in TOUCHED_OVER_STOPPED.items()
+}
 """Semitones from the stopped to the sounding note, by semitones from stopped to touched."""
 
 SOUNDS_ABOVE_OPEN: Mapping[int, int] = {
-    3: 31, 4: 28, 5: 24, 7: 19, 9: 28, 12: 12, 16: 28, 19: 19, 24: 24, 28: 28, 31: 31,
-}  # fmt: skip
-"""The same for an open string, with the nodes beyond its middle; partials 2 to 6."""
+    interval: node.sounds_above for interval, node in TOUCHED_OVER_OPEN.items()
+}
+"""The same for an open string; partials 2 to 8, the nodes beyond its middle included."""
 
 HARMONIC_SIGN = "harm"
 """MEI data.ARTICULATION for the circle above a note that is written as it sounds."""
+
+
+@dataclass(frozen=True)
+class WrittenTone:
+    """One tone as it is written: an ordinary note, or a harmonic by its stopped and touched notes.
+
+    A natural harmonic has no stopped note; one with the circle above it, `circled`, has neither:
+    its `sounds` is the note that is written.
+    """
+
+    sounds: NoteHead | None = None
+    stopped: NoteHead | None = None
+    touched: NoteHead | None = None
+    circled: bool = False
+
+    @property
+    def is_harmonic(self) -> bool:
+        """Whether a string is touched for it."""
+        return self.circled or self.touched is not None
+
+    @property
+    def lowest(self) -> NoteHead:
+        """The note by which the tone is found in a chord: its lowest."""
+        found = self.sounds or self.stopped or self.touched
+        assert found is not None
+        return found
+
+
+def written_tones(event: Event) -> tuple[WrittenTone, ...]:
+    """Return the tones of a note or chord, from the lowest; stopped with touched note is one."""
+    return tuple(_tones(event))
+
+
+def _tones(event: Event) -> Iterator[WrittenTone]:
+    circled = HARMONIC_SIGN in event.articulations
+    heads = sorted(event.heads, key=lambda head: head.pitch.midi)
+    while heads:
+        head = heads.pop(0)
+        over = heads[0] if heads else None
+        if head.shape != "diamond" and over is not None and over.shape == "diamond":
+            yield WrittenTone(stopped=head, touched=heads.pop(0))
+        elif head.shape == "diamond" and not circled:
+            yield WrittenTone(touched=head)
+        else:
+            yield WrittenTone(sounds=head, circled=circled)
 
 
 def sounding(event: Event, instrument: Instrument) -> tuple[frozenset[int], ...]:
     """Return for each tone of the event the MIDI semitones it may sound, from low to high.
 
     A tone has several where a touched note stands alone: which string it is on is then not
-    written. It has none where the string has no node of the first six partials at that place.
+    written. It has none where the string has no node of the first eight partials at that place.
     """
-    heads = sorted(event.heads, key=lambda head: head.pitch.midi)
-    tones: list[frozenset[int]] = []
-    while heads:
-        head = heads.pop(0)
-        over = heads[0] if heads else None
-        if head.shape != "diamond" and over is not None and over.shape == "diamond":
-            tones.append(_stopped(head, heads.pop(0)))
-        elif head.shape == "diamond" and HARMONIC_SIGN not in event.articulations:
-            tones.append(_natural(head, instrument))
-        else:
-            tones.append(frozenset({head.pitch.midi}))
-    return tuple(tones)
+    return tuple(tone_sounds(tone, instrument) for tone in written_tones(event))
 
 
-def _stopped(stopped: NoteHead, touched: NoteHead) -> frozenset[int]:
-    above = SOUNDS_ABOVE_STOPPED.get(touched.pitch.midi - stopped.pitch.midi)
-    return frozenset() if above is None else frozenset({stopped.pitch.midi + above})
-
-
-def _natural(touched: NoteHead, instrument: Instrument) -> frozenset[int]:
+def tone_sounds(tone: WrittenTone, instrument: Instrument) -> frozenset[int]:
+    """Return the MIDI semitones that one written tone may sound (see `sounding`)."""
+    if tone.touched is None:
+        return frozenset({tone.lowest.pitch.midi})
+    touched = tone.touched.pitch.midi
+    if tone.stopped is not None:
+        below = tone.stopped.pitch.midi
+        above = SOUNDS_ABOVE_STOPPED.get(touched - below)
+        return frozenset() if above is None else frozenset({below + above})
     return frozenset(
-        string.midi + SOUNDS_ABOVE_OPEN[touched.pitch.midi - string.midi]
+        string.midi + SOUNDS_ABOVE_OPEN[touched - string.midi]
         for string in instrument.strings
-        if touched.pitch.midi - string.midi in SOUNDS_ABOVE_OPEN
+        if touched - string.midi in SOUNDS_ABOVE_OPEN
     )

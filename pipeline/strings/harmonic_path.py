@@ -1,0 +1,203 @@
+"""A way through a passage of harmonics: the ways of each note in, one for each note out.
+
+Of the ways that serve an aim equally well those are taken between which the hand travels least.
+The hand's place is that of its stopping (or first) finger, on a grid of semitones; a natural
+harmonic may be touched by any finger that reaches it from there. Shortest path through layers, one
+a note (R. Bellman, *Dynamic Programming*, 1957): linear in the number of notes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+
+from pipeline.strings.geometry import distance_mm
+from pipeline.strings.harmonic_ways import Ease, Way
+from pipeline.strings.instruments import Instrument
+
+IN_TUNE_CENTS = 20
+"""A harmonic farther off is not suggested while there is another (the seventh partial is)."""
+
+FINGERTIP_MM = 5
+"""A finger touches so far beside the place it stands on without the hand moving (memory)."""
+
+SAME_SPAN_MM = 1
+"""Spans that differ by less are one to the hand; the nodes of a pitch on one string lie evenly, so
+that a touched fourth and a touched fifth differ there by what tempering adds."""
+
+_SELDOM = "octave"
+"""A touched octave is "never used" (F. H. Martens, *Violin Mastery*, 1919): it is not suggested."""
+
+
+class Aim(StrEnum):
+    """What a way through a passage is to serve."""
+
+    BRILLIANCE = "brilliance"
+    SMALLEST_STRETCH = "smallest stretch"
+    FEWEST_MOVES = "fewest moves"
+    NATURAL = "natural where possible"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One note of the way: how it is sounded, by which fingers, and where the hand then is.
+
+    `place_mm` is the place of the stopping finger, or of the first finger where nothing is
+    stopped, from the nut; `moved_mm` how far the hand came for it, 0 for the first note.
+    """
+
+    way: Way
+    fingers: tuple[str, ...]
+    place_mm: float
+    moved_mm: float
+
+
+@dataclass(frozen=True)
+class Through:
+    """A way through a passage, one step a note."""
+
+    steps: tuple[Step, ...]
+
+    @property
+    def moves(self) -> int:
+        """How often the hand moves."""
+        return sum(step.moved_mm > 0 for step in self.steps)
+
+    @property
+    def travel_mm(self) -> float:
+        """How far the hand moves along the string in all."""
+        return sum(step.moved_mm for step in self.steps)
+
+    @property
+    def widest_mm(self) -> float:
+        """The widest span between two fingers."""
+        return max((step.way.span_mm for step in self.steps), default=0.0)
+
+    @property
+    def narrowest_mm(self) -> float:
+        """The narrowest span of the stopped harmonics; 0 where there is none."""
+        return min((s.way.span_mm for s in self.steps if not s.way.natural), default=0.0)
+
+    @property
+    def string_changes(self) -> int:
+        """How often the string changes from one note to the next."""
+        return sum(one.way.string != other.way.string for one, other in pairwise(self.steps))
+
+
+@dataclass(frozen=True)
+class _State:
+    """A way with the fingers that do it and the place of the hand (tenths of a millimetre)."""
+
+    way: Way
+    fingers: tuple[str, ...]
+    place: int
+
+
+# Moves and travel, in the order of the aim; string changes; sum of places: low positions are surer
+# (common practice, no source).
+_Cost = tuple[int, int, int, int]
+
+
+def way_through(notes: Sequence[Iterable[Way]], instrument: Instrument, aim: Aim) -> Through | None:
+    """Return the best way through the notes, or None where one of them cannot be sounded at all.
+
+    Ways that no hand reaches are never taken, those for a wide hand only where there is no other.
+    """
+    layers = [_states(_serving(ways, aim), instrument) for ways in notes]
+    if not all(layers):
+        return None
+    best: list[dict[_State, tuple[_Cost, _State | None]]] = []
+    for layer in layers:
+        before = best[-1] if best else {}
+        best.append({state: _cheapest(state, before, aim) for state in layer})
+    return Through(_backwards(best))
+
+
+def _serving(ways: Iterable[Way], aim: Aim) -> list[Way]:
+    """Return the ways of one note that serve the aim best; what is left is a matter of travel."""
+    possible = [way for way in ways if way.ease.possible]
+    usual = [way for way in possible if way.interval != _SELDOM] or possible
+    worth = [(_worth(way, aim), way) for way in usual]
+    least = min((cost for cost, _ in worth), default=())
+    serving = [way for cost, way in worth if cost == least]
+    if aim is not Aim.SMALLEST_STRETCH:
+        return serving
+    narrowest = min((way.span_mm for way in serving), default=0.0)
+    return [way for way in serving if way.span_mm <= narrowest + SAME_SPAN_MM]
+
+
+def _worth(way: Way, aim: Aim) -> tuple[int, ...]:
+    out_of_tune = abs(way.deviation_cents) > IN_TUNE_CENTS
+    common = (int(out_of_tune), int(way.ease is Ease.WIDE))
+    match aim:
+        case Aim.BRILLIANCE:
+            return (*common, way.partial, int(not way.natural))
+        case Aim.NATURAL:
+            return (*common, int(not way.natural))
+        case Aim.FEWEST_MOVES | Aim.SMALLEST_STRETCH:
+            return common
+
+
+def _states(ways: Iterable[Way], instrument: Instrument) -> list[_State]:
+    return [state for way in ways for state in _states_of(way, instrument)]
+
+
+def _states_of(way: Way, instrument: Instrument) -> Iterable[_State]:
+    if not way.natural:
+        yield _State(way, way.fingers[0], round(10 * way.stopped_mm))
+        return
+    for semitone in range(1, instrument.fingerboard_semitones + 1):
+        place_mm = distance_mm(instrument, semitone)
+        finger = _touching(way.touched_mm - place_mm, instrument)
+        if finger is not None:
+            yield _State(way, (finger,), round(10 * place_mm))
+
+
+def _touching(beyond_mm: float, instrument: Instrument) -> str | None:
+    """Return the finger that touches so far beyond the first one, in an ordinary hand."""
+    if abs(beyond_mm) <= FINGERTIP_MM:
+        return "1"
+    for finger in ("2", "3", "4"):
+        stretch = instrument.stretch("1", finger)
+        if stretch is not None and 0 < beyond_mm <= stretch.ordinary_mm:
+            return finger
+    return None
+
+
+def _cheapest(
+    state: _State, before: dict[_State, tuple[_Cost, _State | None]], aim: Aim
+) -> tuple[_Cost, _State | None]:
+    """Return the least cost of arriving at a state, and from where."""
+    if not before:
+        return (0, 0, 0, state.place), None
+    return min(
+        ((_plus(cost, _between(other, state, aim)), other) for other, (cost, _) in before.items()),
+        key=lambda arrival: arrival[0],
+    )
+
+
+def _plus(a: _Cost, b: _Cost) -> _Cost:
+    return a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]
+
+
+def _between(one: _State, other: _State, aim: Aim) -> _Cost:
+    travel = abs(other.place - one.place)
+    moved, crossed = int(travel > 0), int(one.way.string != other.way.string)
+    first, second = (moved, travel) if aim is Aim.FEWEST_MOVES else (travel, moved)
+    return first, second, crossed, other.place
+
+
+def _backwards(best: list[dict[_State, tuple[_Cost, _State | None]]]) -> tuple[Step, ...]:
+    if not best:
+        return ()
+    state: _State | None = min(best[-1], key=lambda one: best[-1][one][0])
+    steps: list[Step] = []
+    for layer in reversed(best):
+        assert state is not None
+        previous = layer[state][1]
+        moved = 0 if previous is None else abs(state.place - previous.place)
+        steps.append(Step(state.way, state.fingers, state.place / 10, moved / 10))
+        state = previous
+    return tuple(reversed(steps))
