@@ -193,7 +193,8 @@ class BowingAlternative(Strict, title="bowing alternative"):
     """One way to bow the place. Notes count from 1 within the place.
 
     `divide_after` names the notes after which the bow changes inside the slur, `join` that strokes
-    written apart are taken in one, `signs` the bow signs printed above notes.
+    written apart are taken in one, `signs` the bow signs printed above notes. An `opposite` one has
+    none of these: it is computed from the bowing that the part shows, every stroke the other way.
     """
 
     name: Text = Field(description="what the commentary calls it")
@@ -206,8 +207,23 @@ class BowingAlternative(Strict, title="bowing alternative"):
     signs: Mapping[NoteNumber, Literal["down", "up"]] = Field(
         default_factory=dict, description="bow signs by note of the place, such as 1: down"
     )
+    opposite: YesNo = Field(
+        False, description="whether it is the printed bowing with every stroke the other way"
+    )
     speaks_for: Prose = Field(default_factory=dict, description="what speaks for it")
     speaks_against: Prose = Field(default_factory=dict, description="what speaks against it")
+
+    @model_validator(mode="after")
+    def _opposite_is_computed(self) -> BowingAlternative:
+        for field in ("divide_after", "join", "signs"):
+            if self.opposite and getattr(self, field):
+                raise UnfitError(
+                    f"an `opposite` bowing has `{field}` of its own",
+                    f"Remove `{field}`: strokes and signs are computed from the printed bowing; or "
+                    "remove `opposite`.",
+                    path=(field,),
+                )
+        return self
 
 
 class Bowing(EditorialRecord, title="bowing record"):
@@ -219,9 +235,30 @@ class Bowing(EditorialRecord, title="bowing record"):
     )
     printed: Names = Field((), description="names of the alternatives that the part shows")
 
+    @property
+    def mirrored_model(self) -> BowingAlternative | None:
+        """What an opposite alternative mirrors: the first that is printed, else the first of all.
+
+        Opposite ones are passed over; None where there are no others.
+        """
+        models = [one for one in self.alternatives if not one.opposite]
+        named = [one for name in self.printed for one in models if one.name == name]
+        return next(iter((*named, *models)), None)
+
     @model_validator(mode="after")
     def _tells_alternatives_apart(self) -> Bowing:
         _no_name_twice(self.alternatives)
+        return self
+
+    @model_validator(mode="after")
+    def _opposite_of_something(self) -> Bowing:
+        for index, one in enumerate(self.alternatives):
+            if one.opposite and not (self.mirrored_model and self.mirrored_model.signs):
+                raise UnfitError(
+                    "there is no bowing with a sign that this one could be the opposite of",
+                    "Give the printed alternative a bow sign, such as `signs: {1: down}`.",
+                    path=("alternatives", index, "opposite"),
+                )
         return self
 
 

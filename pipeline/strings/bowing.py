@@ -1,0 +1,209 @@
+"""A bowing of a record carried out: the strokes that it makes of the text, and where it is amiss.
+
+In come what the text asks of the bow, the notes of the place and an alternative; out go strokes,
+the bow signs that follow from it, and troubles. A slur divided into k strokes turns what follows
+k - 1 times (arithmetic). Bow signs of the text within the place give way to the alternative's own.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from pipeline.edition.records import Bowing, BowingAlternative
+from pipeline.score.model import Event
+from pipeline.strings.bow import BowLine, Clash, Direction, Stroke, clashes, strokes_between
+
+
+class Amiss(StrEnum):
+    """In what way an alternative cannot be carried out as it is written."""
+
+    WITHIN_ONE_SOUND = "the bow changes within one sound"
+    WITHIN_A_STROKE = "a sign stands within a stroke"
+    AGAINST_THE_DIVISION = "signs do not match the division of a slur"
+    WITHOUT_RETAKE = "two signs do not hold without a retake"
+    AGAINST_THE_TEXT_BEFORE = "a sign of the text just before does not agree"
+    AGAINST_THE_TEXT_AFTER = "a sign of the text just after does not agree"
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """One thing amiss, about notes of the place counted from 1.
+
+    `note` is the one at fault; `other` is the note of the earlier sign, the first note of the
+    stroke, or the note after the change of bow. `notes` are the bounds within the place of the
+    stroke that is spoken of, None where there is none.
+    """
+
+    amiss: Amiss
+    note: int
+    other: int
+    notes: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True)
+class Bowed:
+    """An alternative carried out.
+
+    `alternative` is the one in effect: divisions and signs of an opposite one are filled in.
+    `strokes` hold every note of the place that is bowed, and the notes outside it that are taken in
+    the same bow. `signs` are the bow signs by note of the place, from 1: those written, and those
+    that follow from them where a slur is divided. `retakes` are the strokes before which the bow
+    is taken back; `was` counts the strokes of the text over the same notes.
+    """
+
+    alternative: BowingAlternative
+    strokes: tuple[Stroke, ...]
+    signs: Mapping[int, Direction]
+    was: int
+    retakes: tuple[int, ...] = ()
+    troubles: tuple[Trouble, ...] = ()
+
+    @property
+    def turns(self) -> int:
+        """How often what follows is turned round against the text as it is printed."""
+        return len(self.strokes) - self.was
+
+
+def in_effect(record: Bowing) -> tuple[BowingAlternative, ...]:
+    """Return the alternatives of a record, the opposite ones with what they mirror filled in."""
+    model = record.mirrored_model
+    return tuple(
+        one if model is None or not one.opposite else opposite_of(model, one)
+        for one in record.alternatives
+    )
+
+
+def opposite_of(model: BowingAlternative, one: BowingAlternative) -> BowingAlternative:
+    """Return `one` with the divisions of the model and its signs the other way."""
+    signs = {note: Direction(sign).other.value for note, sign in model.signs.items()}
+    update = {"divide_after": model.divide_after, "join": model.join, "signs": signs}
+    return one.model_copy(update=update)
+
+
+def bowed(line: BowLine, notes: Sequence[Event], alternative: BowingAlternative) -> Bowed:
+    """Carry out an alternative (in effect) on the notes of its place.
+
+    Numbers beyond the notes are passed over: they have a rule of their own.
+    """
+    at = [line.sounds.of_note.get(note.xml_id) for note in notes]
+    here = [index for index in at if index is not None]
+    if not here:
+        return Bowed(alternative, (), {}, 0)
+    first, last = min(here), max(here)
+    begin, end = line.bounds(first, last)
+    signs_around = {
+        n: sign for n, sign in line.signs.items() if begin <= n < first or last < n < end
+    }
+    by_slurs = {begin, *line.starts_between(begin, end), *signs_around}
+    divisions = {
+        n: index
+        for n in alternative.divide_after
+        if 0 < n < len(at) and (index := at[n]) is not None and index != at[n - 1]
+    }
+    starts = by_slurs | set(divisions.values())
+    if alternative.join:
+        starts -= set(range(first + 1, last + 1))
+    plan = _Plan(at, tuple(sorted(starts)), end)
+    signs = {
+        index: Direction(sign)
+        for n, sign in sorted(alternative.signs.items())
+        if (index := plan.sound(n)) in starts and index is not None
+    }
+    context = signs_around | (signs or {n: d for n, d in line.signs.items() if n == first == begin})
+    strokes = strokes_between(line.sounds.all, plan.starts, end, context | signs)
+    divided = {n for n, start in enumerate(plan.starts) if start not in by_slurs}
+    found = clashes(strokes, divided)
+    troubles = [
+        *_within_one_sound(alternative, at),
+        *_signs_within_strokes(alternative, plan),
+        *_contradictions(found, divided, plan),
+        *_against_the_text(line, strokes, plan),
+    ]
+    follow = {
+        n + 1: direction
+        for n, index in divisions.items()
+        if index in starts and (direction := strokes[plan.stroke(index)].direction)
+    }
+    return Bowed(
+        alternative,
+        strokes,
+        dict(sorted({**(follow if signs else {}), **_written(alternative, len(at))}.items())),
+        bisect_left(line.starts, end) - bisect_left(line.starts, begin),
+        tuple(clash.retake for clash in found if clash.retake is not None),
+        tuple(sorted(troubles, key=lambda trouble: trouble.note)),
+    )
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """Where the strokes begin: `at` has the sound of each note of the place, None if plucked."""
+
+    at: Sequence[int | None]
+    starts: tuple[int, ...]
+    end: int
+
+    def sound(self, note: int) -> int | None:
+        """Return the sound of a note of the place, from 1; None where it is not there."""
+        return self.at[note - 1] if 0 < note <= len(self.at) else None
+
+    def notes(self, stroke: int) -> tuple[int, int] | None:
+        """Return the first and last note of the place in a stroke, None if it has none."""
+        stop = self.starts[stroke + 1] if stroke + 1 < len(self.starts) else self.end
+        inside = [
+            n
+            for n, index in enumerate(self.at, 1)
+            if index is not None and self.starts[stroke] <= index < stop
+        ]
+        return (inside[0], inside[-1]) if inside else None
+
+    def stroke(self, sound: int) -> int:
+        """Return the stroke that holds a sound."""
+        return bisect_right(self.starts, sound) - 1
+
+
+def _written(alternative: BowingAlternative, count: int) -> dict[int, Direction]:
+    return {n: Direction(sign) for n, sign in alternative.signs.items() if 0 < n <= count}
+
+
+def _within_one_sound(
+    alternative: BowingAlternative, at: Sequence[int | None]
+) -> Iterator[Trouble]:
+    for n in alternative.divide_after:
+        if 0 < n < len(at) and at[n] is not None and at[n] == at[n - 1]:
+            yield Trouble(Amiss.WITHIN_ONE_SOUND, n, n + 1)
+
+
+def _signs_within_strokes(alternative: BowingAlternative, plan: _Plan) -> Iterator[Trouble]:
+    for n in sorted(alternative.signs):
+        sound = plan.sound(n)
+        if sound is not None and sound not in plan.starts:
+            bounds = plan.notes(plan.stroke(sound)) or (n, n)
+            yield Trouble(Amiss.WITHIN_A_STROKE, n, bounds[0], bounds)
+
+
+def _contradictions(
+    found: Iterable[Clash], divided: Collection[int], plan: _Plan
+) -> Iterator[Trouble]:
+    for clash in found:
+        earlier, later = plan.notes(clash.earlier), plan.notes(clash.later)
+        if clash.retake is None and earlier and later:
+            one_slur = all(n in divided for n in range(clash.earlier + 1, clash.later + 1))
+            amiss = Amiss.AGAINST_THE_DIVISION if one_slur else Amiss.WITHOUT_RETAKE
+            yield Trouble(amiss, later[0], earlier[0])
+
+
+def _against_the_text(line: BowLine, strokes: Sequence[Stroke], plan: _Plan) -> Iterator[Trouble]:
+    """Compare with signs of the text on the strokes next to the place, where no rest is between."""
+    sounds, begin, end = line.sounds.all, plan.starts[0], plan.end
+    before = bisect_left(line.starts, begin) - 1
+    if before >= 0 and not sounds[begin].free and begin - line.starts[before] > 1:
+        sign = line.signs.get(line.starts[before])
+        if sign is not None and strokes[0].written and strokes[0].direction is sign:
+            yield Trouble(Amiss.AGAINST_THE_TEXT_BEFORE, 1, 1)
+    if end < len(sounds) and not sounds[end].free and len(strokes[-1].sounds) > 1:
+        sign = line.signs.get(end)
+        if sign is not None and strokes[-1].direction is sign:
+            yield Trouble(Amiss.AGAINST_THE_TEXT_AFTER, len(plan.at), len(plan.at))
