@@ -166,6 +166,53 @@ def extract(
     sys.stdout.write(f"{done.value}\n")
 
 
+class Aimed(StrEnum):
+    """What a way through a passage of harmonics is to serve."""
+
+    BRILLIANCE = "brilliance"
+    SMALLEST_STRETCH = "smallest-stretch"
+    FEWEST_MOVES = "fewest-moves"
+    NATURAL = "natural-where-possible"
+
+
+@app.command()
+def harmonics(
+    what: Annotated[
+        str,
+        typer.Argument(
+            metavar="PITCH|EDITION",
+            help="What is to sound, such as A5, C#6 or Bb4; or the folder of an edition.",
+        ),
+    ],
+    record: Annotated[
+        str | None, typer.Argument(metavar="RECORD", help="Id of a record of that edition.")
+    ] = None,
+    instrument: Annotated[
+        str | None, typer.Option(help="violin by default; with an edition, its edited staff's.")
+    ] = None,
+    max_span: Annotated[
+        float | None, typer.Option(metavar="MM", min=0, help="Leave wider stretches out.")
+    ] = None,
+    aim: Annotated[
+        Aimed, typer.Option(help="What the way through a passage is to serve.")
+    ] = Aimed.SMALLEST_STRETCH,
+) -> None:
+    """Print every way to sound a pitch, or each note of a record's passage, as a harmonic."""
+    from pipeline.harmonics_at_the_desk import passage_lines, pitch_lines
+
+    if record is None:
+        told = pitch_lines(what, instrument or "violin", max_span)
+    else:
+        _require_folder(Path(what))
+        told = passage_lines(Path(what), record, instrument, max_span, aim.replace("-", " "))
+    if isinstance(told, str):
+        _refuse(told)
+    _print_problems(told.problems, sys.stderr.write)
+    for line in told.value or ():
+        sys.stdout.write(f"{line}\n")
+    raise typer.Exit(EXIT_ERRORS if told.value is None else 0)
+
+
 def main() -> None:
     """Run the command line."""
     # An edition is read into many small objects that all stay: the collector would look through
