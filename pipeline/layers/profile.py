@@ -9,14 +9,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from copy import deepcopy
 from functools import lru_cache
 from importlib.resources import files
 
 from lxml import etree
 
 from pipeline.layers.names import Names, names_of
-from pipeline.layers.sheet import NotMeiError, parse
+from pipeline.layers.sheet import NotMeiError, make, parse
 from pipeline.layers.tags import PARALLEL, own_tokens
+from pipeline.layers.undrawn import UNDRAWN
 from pipeline.score.mei_names import XML_ID, Element, local, tag
 
 _TARGETS: Mapping[str, tuple[frozenset[str] | None, str]] = {
@@ -41,9 +43,11 @@ def profile_faults(mei: bytes) -> tuple[str, ...]:
     if names is None:
         return ("encodingDesc/classDecls has no taxonomy of layers",)
     faults: list[str] = []
-    schema = _schema(names.prefix)
-    if not schema.validate(root):
-        faults += [f"line {entry.line}: {entry.message}" for entry in schema.error_log]
+    for part in _parts(root, names):
+        schema = _schema(names.prefix, _definition_of(part))
+        if not schema.validate(part):
+            said = "; ".join(dict.fromkeys(entry.message for entry in schema.error_log))
+            faults.append(f"{_named(part)}: {said}")
     by_id = _by_id(root)
     rules: tuple[Callable[[Element, Names, Mapping[str, Element]], Iterable[str]], ...] = (
         _references,
@@ -62,12 +66,84 @@ _ANY_PREFIX = r"(e\d+\.)?"
 """How profile.rng leaves open which prefix the names of a file begin with."""
 
 
-@lru_cache(maxsize=8)
-def _schema(prefix: str) -> etree.RelaxNG:
-    """Return the profile for names with that prefix: other prefixes belong to a base text."""
+@lru_cache(maxsize=32)
+def _schema(prefix: str, part: str) -> etree.RelaxNG:
+    """Return the definition of one part, for names with that prefix.
+
+    Names with another prefix belong to a base text that is a layered file itself.
+    """
     data = files("pipeline.layers").joinpath("profile.rng").read_text(encoding="utf-8")
     narrowed = data.replace(_ANY_PREFIX, re.escape(prefix))
+    start = f'<start><ref name="{part}"/></start>'
+    narrowed = re.sub(r"<start>.*?</start>", start, narrowed, count=1, flags=re.DOTALL)
     return etree.RelaxNG(etree.fromstring(narrowed.encode()))
+
+
+def _parts(root: Element, names: Names) -> Iterator[Element]:
+    """Yield the header, every decision and every mark, each alone and with what it holds bare.
+
+    Validating part by part keeps the cost linear: a validator that finds a fault deep inside tries
+    every way around it again on each level above.
+    """
+    for head in root.iter(tag("meiHead")):
+        yield _without_decisions(head, names)
+    for element in root.iter(*map(tag, _STRICT)):
+        if names.owns(element.get(XML_ID, "")):
+            yield deepcopy(element) if local(element) == "annot" else _bare(element, names)
+
+
+_STRICT = {
+    "annot": "decision",
+    "app": "reading",
+    "choice": "emendation",
+    "supplied": "addition",
+    "ossia": "alternative",
+    "oStaff": "other.staff",
+}
+"""What the profile measures on its own, and the definition of profile.rng for it."""
+
+
+def _definition_of(part: Element) -> str:
+    if local(part) == "app" and part.get("type") == UNDRAWN:
+        return "undrawn"
+    return _STRICT.get(local(part), "head")
+
+
+def _without_decisions(head: Element, names: Names) -> Element:
+    copy = deepcopy(head)
+    for notes in list(copy.iter(tag("notesStmt"))):
+        for annot in [one for one in notes if names.owns(one.get(XML_ID, ""))]:
+            notes.remove(annot)
+        parent = notes.getparent()
+        if parent is not None and not any(local(one) for one in notes):
+            parent.remove(notes)
+    return copy
+
+
+def _bare(element: Element, names: Names) -> Element:
+    """Return a copy that keeps our own elements and, of the music they hold, names and attributes.
+
+    A mark inside a mark is a part of its own.
+    """
+    copy = make(local(element))
+    for name in element.attrib:
+        copy.set(name, element.get(name, ""))
+    for child in element:
+        if not local(child):
+            continue
+        ours = names.owns(child.get(XML_ID, ""))
+        if ours and (local(child) not in _STRICT or local(element) in {"ossia", "oStaff", "rdg"}):
+            copy.append(_bare(child, names))
+        elif not ours:
+            copy.append(_named_only(child))
+    return copy
+
+
+def _named_only(element: Element) -> Element:
+    copy = make(local(element))
+    for name in element.attrib:
+        copy.set(name, element.get(name, ""))
+    return copy
 
 
 def _by_id(root: Element) -> dict[str, Element]:

@@ -7,6 +7,7 @@ Encoding Initiative), evaluated with elementpath's XPath 2.0.
 from __future__ import annotations
 
 from collections.abc import Callable
+from importlib.resources import files
 from pathlib import Path
 
 import elementpath
@@ -67,6 +68,13 @@ def edition(tmp_path: Path) -> Small:
 
 def test_a_file_with_every_kind_of_record_is_in_order(edition: Small) -> None:
     assert profile_faults(edition.layered) == ()
+
+
+def test_the_shipped_schema_measures_a_whole_file_too(edition: Small) -> None:
+    shipped = files("pipeline.layers").joinpath("profile.rng").read_bytes()
+    schema = etree.RelaxNG(etree.fromstring(shipped))
+    assert schema.validate(edition.root), str(schema.error_log)
+    assert not schema.validate(etree.fromstring(edition.base()))
 
 
 def _first(root: Element, name: str) -> Element:
