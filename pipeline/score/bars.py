@@ -12,7 +12,14 @@ from fractions import Fraction
 
 from pipeline.score.durations import ratio_of
 from pipeline.score.identifiers import referred
-from pipeline.score.mei_names import XML_ID, Element, chosen_children, local, written_text
+from pipeline.score.mei_names import (
+    XML_ID,
+    Element,
+    chosen_children,
+    local,
+    whole_number,
+    written_text,
+)
 from pipeline.score.model import Bar, Event, EventKind, NoteHead, Staff
 from pipeline.score.pitches import Accidentals, key_at, tie_of
 from pipeline.score.signatures import (
@@ -112,14 +119,13 @@ class ScoreReader:
             self._staff_definition(staff_def, label)
 
     def _staff_definition(self, element: Element, group_label: str) -> None:
-        written = element.get("n", "")
-        if not written.isdigit():
+        n = whole_number(element.get("n", ""))
+        if n is None:
             self._trouble.error(
                 "staff-without-number", element, "this staffDef has no number", 'Write n="1".'
             )
             return
         self._tell_unreadable(element)
-        n = int(written)
         label = _label(element) or group_label
         before = self._staves.get(n)
         self._staves[n] = Staff(n, label or (before.label if before else ""))
@@ -135,7 +141,7 @@ class ScoreReader:
             )
 
     def _measure(self, measure: Element) -> None:
-        index, n = len(self.printed.bars), measure.get("n", "")
+        index, n = len(self.printed.bars), " ".join(measure.get("n", "").split())
         place = f"bar {n}" if n else f"measure {index + 1} of the file"
         start_keys: dict[int, Key] = {}
         changes: dict[int, list[tuple[Fraction, Key]]] = {}
@@ -291,8 +297,8 @@ def _of_kind(parent: Element, name: str) -> Iterator[Element]:
 
 def _number(element: Element, position: int) -> int:
     """Return `n`, or the position among its like where the file writes none."""
-    written = element.get("n", "")
-    return int(written) if written.isdigit() else position
+    written = whole_number(element.get("n", ""))
+    return position if written is None else written
 
 
 def _staff_definitions(parent: Element, label: str) -> Iterator[tuple[Element, str]]:

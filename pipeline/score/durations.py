@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import lru_cache
 
-from pipeline.score.mei_names import Element, local
+from pipeline.score.mei_names import Element, local, whole_number
 
 _BY_NAME = {"maxima": 32, "longa": 16, "brevis": 8, "long": 16, "breve": 8}
 _SHORTEST = 2048
@@ -16,10 +16,11 @@ def quarters_of(dur: str, dots: int = 0) -> Fraction | None:
     """Return how many quarter notes a note value with that many dots lasts, None if it is none."""
     if dur in _BY_NAME:
         plain = Fraction(_BY_NAME[dur])
-    elif dur.isdigit() and 0 < int(dur) <= _SHORTEST and int(dur).bit_count() == 1:
-        plain = Fraction(4, int(dur))
     else:
-        return None
+        part = whole_number(dur) or 0
+        if not 0 < part <= _SHORTEST or part.bit_count() != 1:
+            return None
+        plain = Fraction(4, part)
     return plain * (2 - Fraction(1, 2**dots))
 
 
@@ -34,9 +35,9 @@ def written_value(quarters: Fraction) -> tuple[str, int] | None:
 
 def dots_of(element: Element) -> int:
     """Return the number of augmentation dots an element carries, as attribute or as children."""
-    written = element.get("dots", "")
-    if written.isdigit():
-        return min(int(written), 4)
+    written = whole_number(element.get("dots", ""))
+    if written is not None:
+        return min(written, 4)
     return sum(1 for child in element if local(child) == "dot") if len(element) else 0
 
 
@@ -46,12 +47,11 @@ def ratio_of(element: Element) -> tuple[int, int] | None:
     Where only `num` is written, as common practice has it: in the time of the next smaller power
     of two (3:2, 5:4, 6:4, 7:4), a duplet in the time of 3 (no source).
     """
-    num, base = element.get("num", ""), element.get("numbase", "")
-    if not num.isdigit() or int(num) == 0:
+    count, base = (whole_number(element.get(name, "")) for name in ("num", "numbase"))
+    if not count:
         return None
-    if base.isdigit() and int(base) > 0:
-        return int(num), int(base)
-    count = int(num)
+    if base:
+        return count, base
     if count == 1:
         return None
     return count, 3 if count == 2 else 1 << ((count - 1).bit_length() - 1)

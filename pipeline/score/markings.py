@@ -12,7 +12,15 @@ from typing import Literal
 
 from pipeline.score.bars import Printed
 from pipeline.score.identifiers import referred
-from pipeline.score.mei_names import XML_ID, Element, chosen_children, local, written_text
+from pipeline.score.mei_names import (
+    XML_ID,
+    Element,
+    amount,
+    chosen_children,
+    local,
+    whole_number,
+    written_text,
+)
 from pipeline.score.model import Event, Marking, MarkingKind, Moment
 from pipeline.score.trouble import Trouble
 
@@ -138,10 +146,8 @@ class MarkingReader:
         if not written:
             return None
         bars, _, beat = written.rpartition("m+")
-        try:
-            ahead = int(bars) if bars else 0
-            stamp = Fraction(beat.strip()).limit_denominator(3840)
-        except (ValueError, ZeroDivisionError):
+        ahead, stamp = whole_number(bars or "0"), amount(beat.strip())
+        if ahead is None or stamp is None:
             self._trouble.error(
                 "unreadable-time",
                 element,
@@ -159,14 +165,15 @@ class MarkingReader:
                 "Let it end in the last bar.",
                 self._bar_name(bar),
             )
-        offset = max((stamp - 1) * self._printed.units[target], Fraction(0))
+        offset = max((stamp.limit_denominator(3840) - 1) * self._printed.units[target], Fraction(0))
         return Moment(target, offset)
 
     def _staff(self, element: Element, bearer: Element, event: Event | None) -> int:
         for one in (element, bearer):
             written = one.get("staff", "").split()
-            if written and written[0].isdigit():
-                return int(written[0])
+            number = whole_number(written[0]) if written else None
+            if number is not None:
+                return number
         return event.staff if event else self._first_staff
 
     def _bar_name(self, index: int) -> str:

@@ -8,7 +8,9 @@ restored; of an `ossia`, the main staff.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from fractions import Fraction
 from functools import lru_cache
 from typing import cast
 
@@ -20,6 +22,9 @@ MEI_NAMESPACE = "http://www.music-encoding.org/ns/mei"
 XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
 MEI_VERSION = "5.1"
 
+_WHOLE = re.compile(r"[0-9]{1,9}")
+_AMOUNT = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{0,30})?(/[0-9]{1,9})?")
+
 _PREFIX = f"{{{MEI_NAMESPACE}}}"
 _LENGTH = len(_PREFIX)
 
@@ -30,6 +35,25 @@ _SEE_THROUGH = frozenset(
 _PASSED_OVER = frozenset({"del", "gap", "annot", "oStaff", "oLayer"})
 _CHOICE_ORDER = ("corr", "reg", "expan")
 _EDITORIAL = _SEE_THROUGH | _PASSED_OVER | {"app", "choice", "restore", "ossia", ""}
+
+
+def whole_number(written: str) -> int | None:
+    """Return the whole number that is written in plain figures, or None for anything else.
+
+    Narrower than `int`, which stumbles over a raised figure and over thousands of figures.
+    """
+    return int(written) if _WHOLE.fullmatch(written) else None
+
+
+def amount(written: str) -> Fraction | None:
+    """Return the exact number written as 2, 2.5 or 5/2, or None for anything else.
+
+    Narrower than `Fraction`, which works out 1e999999999 figure by figure.
+    """
+    if not _AMOUNT.fullmatch(written):
+        return None
+    whole, _, parts = written.partition("/")
+    return None if parts and not int(parts) else Fraction(whole) / int(parts or 1)
 
 
 def tag(name: str) -> str:

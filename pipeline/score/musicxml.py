@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
@@ -21,7 +22,7 @@ from lxml import etree
 
 from pipeline.score.durations import written_value
 from pipeline.score.identifiers import REFERENCES, attributes, give_identifiers
-from pipeline.score.mei_names import MEI_VERSION, XML_ID, Element, local, tag
+from pipeline.score.mei_names import MEI_VERSION, XML_ID, Element, local, tag, whole_number
 from pipeline.score.musicxml_playing import put_playing
 from pipeline.score.musicxml_tally import tell_losses
 from pipeline.score.safe_xml import parse_xml
@@ -70,7 +71,7 @@ def mei_from_musicxml(source: Element, trouble: Trouble) -> Element | None:
         trouble.warn(
             "import-warning",
             by_mark.get(mark[1], source) if mark else source,
-            f"the importer says: {_QUOTED.sub('this note', line)}",
+            f"the importer says: {_QUOTED.sub(_named(by_mark), line)}",
             "Compare what it names with the source; it may be missing.",
         )
     parsed = parse_xml(written.encode(), trouble.file) if written else None
@@ -93,6 +94,11 @@ def mei_from_musicxml(source: Element, trouble: Trouble) -> Element | None:
     _own_identifiers(root, own)
     _tidy(root)
     return root
+
+
+def _named(by_mark: dict[str, Element]) -> Callable[[re.Match[str]], str]:
+    """Return what names a note by where it is, and leaves any other quoted word as it is."""
+    return lambda quoted: "this note" if quoted[1] in by_mark else quoted[0]
 
 
 def _marked(source: Element) -> tuple[Element, frozenset[str], dict[str, Element]]:
@@ -145,13 +151,13 @@ def _put_note_values(root: Element) -> None:
     """Write the note value where the file gives only a duration (MusicXML `type` is optional)."""
     ppq = {e.get("n"): e.get("ppq", "") for e in root.iter(tag("staffDef"))}
     for element in root.iter(tag("note"), tag("rest"), tag("chord")):
-        pulses = element.get("dur.ppq", "")
-        if "dur" in element.attrib or not pulses.isdigit() or element.get("visible") == "false":
+        pulses = whole_number(element.get("dur.ppq", ""))
+        if "dur" in element.attrib or pulses is None or element.get("visible") == "false":
             continue
         staff = next(element.iterancestors(tag("staff")), None)
-        per_quarter = ppq.get(staff.get("n")) if staff is not None else ""
-        if per_quarter and per_quarter.isdigit() and int(per_quarter):
-            value = written_value(Fraction(int(pulses), int(per_quarter)))
+        per_quarter = whole_number(ppq.get(staff.get("n"), "")) if staff is not None else None
+        if per_quarter:
+            value = written_value(Fraction(pulses, per_quarter))
             if value is not None:
                 element.set("dur", value[0])
                 if value[1]:
@@ -170,6 +176,8 @@ def _put_bar_rests(imported: Imported) -> None:
 
 def _take_over_lines(imported: Imported) -> None:
     """Give every MEI element the line of its note, or of its bar, in the MusicXML file."""
+    for element in imported.root.iter("*"):
+        element.sourceline = _storable(imported.source.sourceline)
     part = imported.source.find("part")
     lines = [measure.sourceline for measure in part.iter("measure")] if part is not None else []
     for index, measure in enumerate(imported.root.iter(tag("measure"))):

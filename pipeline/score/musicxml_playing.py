@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from lxml import etree
 
 from pipeline.score.identifiers import referred
-from pipeline.score.mei_names import XML_ID, Element, local, tag
+from pipeline.score.mei_names import XML_ID, Element, local, tag, whole_number
 from pipeline.score.trouble import Trouble
 
 if TYPE_CHECKING:
@@ -53,7 +53,8 @@ def _fingerings(root: Element) -> dict[str, list[Element]]:
 
 def _put_string(string: Element, note: Element, measure: Element, trouble: Trouble) -> None:
     written = (string.text or "").strip()
-    if not written.isdigit() or not 1 <= int(written) <= len(_ROMAN):
+    number = whole_number(written) or 0
+    if not 1 <= number <= len(_ROMAN):
         trouble.warn(
             "unreadable-string",
             string,
@@ -62,7 +63,7 @@ def _put_string(string: Element, note: Element, measure: Element, trouble: Troub
         )
         return
     note.set("tab.course", written)
-    direction = _put_sign(measure, "dir", note, _ROMAN[int(written) - 1])
+    direction = _put_sign(measure, "dir", note, _ROMAN[number - 1])
     direction.set("type", "string")
 
 

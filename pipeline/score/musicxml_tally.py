@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from pipeline.score.durations import dots_of, quarters_of, ratio_of
-from pipeline.score.mei_names import Element, local, tag
+from pipeline.score.mei_names import Element, amount, local, tag
 from pipeline.score.trouble import Trouble
 
 if TYPE_CHECKING:
@@ -193,7 +193,4 @@ def _notated_quarters(element: Element | None) -> Fraction | None:
 
 
 def _amount(written: str | None) -> Fraction | None:
-    try:
-        return Fraction((written or "").strip())
-    except (ValueError, ZeroDivisionError):
-        return None
+    return amount((written or "").strip())

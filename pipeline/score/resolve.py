@@ -17,6 +17,7 @@ from typing import Never
 from pipeline.edition.model import FiledRecord, Step
 from pipeline.edition.places import Place
 from pipeline.problems import Origin, Outcome, Problem, error
+from pipeline.score.mei_names import whole_number
 from pipeline.score.model import Bar, Event, Moment, Movement, Passage, Score, Span
 from pipeline.score.pitch_names import helmholtz
 
@@ -105,8 +106,9 @@ class _Search:
         wanted = self._place.staff
         if wanted is None:
             wanted = self._edited_staff
-        if isinstance(wanted, str) and wanted.strip().isdigit():
-            wanted = int(wanted)
+        if isinstance(wanted, str):
+            number = whole_number(wanted.strip())
+            wanted = wanted if number is None else number
         if isinstance(wanted, int):
             found = [staff.n for staff in passage.staves if staff.n == wanted]
         else:

@@ -9,6 +9,7 @@ built, so a bomb costs no memory.
 from __future__ import annotations
 
 from contextlib import suppress
+from typing import Any
 from xml.parsers import expat
 
 from lxml import etree
@@ -43,6 +44,8 @@ def parse_xml(data: bytes, file: str) -> Outcome[etree._Element]:
         root = etree.fromstring(data, parser)
     except (etree.XMLSyntaxError, ValueError):
         return Outcome(None, (_syntax_problem(parser, data, file),))
+    if _declares(root):
+        return Outcome(None, (_declared(Origin(file)),))
     undeclared = tuple(
         _entity_problem(Origin(file, entry.line, entry.column), entry.message)
         for entry in parser.error_log
@@ -74,15 +77,7 @@ def _declarations(data: bytes, file: str) -> Problem | None:
     def doctype(_name: str, _system: str | None, _public: str | None, internal: int) -> None:
         if internal:
             at = Origin(file, parser.CurrentLineNumber, parser.CurrentColumnNumber + 1)
-            found.append(
-                error(
-                    "declarations-in-xml",
-                    at,
-                    "the file declares entities or a document type of its own; "
-                    "such declarations can pull in other files or fill the memory",
-                    "Delete everything between [ and ] in the DOCTYPE line.",
-                )
-            )
+            found.append(_declared(at))
             raise _PrologRead
 
     def element(_name: str, _attributes: dict[str, str]) -> None:
@@ -94,6 +89,22 @@ def _declarations(data: bytes, file: str) -> Problem | None:
     with suppress(_PrologRead, expat.ExpatError, LookupError, ValueError):
         parser.Parse(data, True)
     return found[0] if found else None
+
+
+def _declares(root: etree._Element) -> bool:
+    """Return whether entities are declared, in an encoding that hid them from the first look."""
+    own: Any = root.getroottree().docinfo.internalDTD
+    return own is not None and any(own.iterentities())
+
+
+def _declared(at: Origin) -> Problem:
+    return error(
+        "declarations-in-xml",
+        at,
+        "the file declares entities or a document type of its own; "
+        "such declarations can pull in other files or fill the memory",
+        "Delete everything between [ and ] in the DOCTYPE line.",
+    )
 
 
 def _syntax_problem(parser: etree.XMLParser, data: bytes, file: str) -> Problem:

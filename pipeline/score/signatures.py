@@ -12,7 +12,7 @@ from fractions import Fraction
 from types import MappingProxyType
 
 from pipeline.score.durations import quarters_of
-from pipeline.score.mei_names import Element, chosen_children, local
+from pipeline.score.mei_names import Element, amount, chosen_children, local, whole_number
 
 SHARPS_IN_ORDER = "FCGDAEB"
 ALTERATIONS: Mapping[str, int] = MappingProxyType(
@@ -61,11 +61,11 @@ def meter_of(count: str, unit: str, symbol: str = "") -> Meter | None:
     """
     if not count or not unit:
         count, unit = {"common": ("4", "4"), "cut": ("2", "2")}.get(symbol, ("", ""))
-    parts = [part.strip() for part in count.split("+")]
+    parts = [amount(part.strip()) or Fraction(0) for part in count.split("+")]
     one = quarters_of(unit.strip())
-    if one is None or not all(_is_amount(part) for part in parts):
+    if one is None or min(parts) <= 0:
         return None
-    total = sum((Fraction(part) for part in parts), Fraction(0))
+    total = sum(parts, Fraction(0))
     compound = len(parts) == 1 and one <= Fraction(1, 2) and total > 3 and total % 3 == 0
     return Meter(total * one, one * 3 if compound else one, one)
 
@@ -74,10 +74,8 @@ def key_of(written: str) -> Key | None:
     """Return the key signature that MEI writes as "0", "3s" or "2f", or None for anything else."""
     if written == "0":
         return Key()
-    if len(written) < 2 or not written[:-1].isdigit() or written[-1] not in "sf":
-        return None
-    count = int(written[:-1])
-    if count > 14:
+    count = whole_number(written[:-1])
+    if count is None or count > 14 or written[-1] not in "sf":
         return None
     alter, order = (1, SHARPS_IN_ORDER) if written[-1] == "s" else (-1, SHARPS_IN_ORDER[::-1])
     steps: dict[str, int] = {}
@@ -165,20 +163,10 @@ def unreadable_signatures(element: Element) -> list[str]:
     return wrong
 
 
-def _is_amount(written: str) -> bool:
-    try:
-        return Fraction(written) > 0
-    except (ValueError, ZeroDivisionError):
-        return False
-
-
 def _pulses(written: str, before: int) -> int:
-    return int(written) if written.isdigit() else before
+    pulses = whole_number(written)
+    return before if pulses is None else pulses
 
 
 def _whole_octaves(written: str) -> int:
-    try:
-        semitones = float(written)
-    except ValueError:
-        return 0
-    return int(semitones / 12)
+    return int((amount(written) or 0) / 12)

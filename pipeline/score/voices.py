@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from pipeline.score.durations import dots_of, quarters_of, ratio_of
-from pipeline.score.mei_names import XML_ID, Element, chosen_children, local
+from pipeline.score.mei_names import XML_ID, Element, chosen_children, local, whole_number
 from pipeline.score.model import EventKind
 from pipeline.score.signatures import Key, StaffDefinition, key_element, redefined
 from pipeline.score.trouble import Trouble
@@ -204,9 +204,9 @@ class Voice:
         dur = bearer.get("dur", self.definition.dur)
         dots = dots_of(bearer)
         quarters = quarters_of(dur, dots)
-        pulses = bearer.get("dur.ppq", "")
-        if quarters is None and pulses.isdigit() and self.definition.ppq:
-            quarters = Fraction(int(pulses), self.definition.ppq)
+        pulses = whole_number(bearer.get("dur.ppq", ""))
+        if quarters is None and pulses is not None and self.definition.ppq:
+            quarters = Fraction(pulses, self.definition.ppq)
         return dur + "." * dots, quarters
 
     def _note(self, element: Element) -> WrittenNote | None:
@@ -237,7 +237,7 @@ class Voice:
                     printed = child.get("accid", printed)
                     implied = child.get("accid.ges", implied)
         gestural = element.get("oct.ges", "")
-        shown_on = element.get("staff", "")
+        shown_on = whole_number(element.get("staff", ""))
         shape = element.get("head.shape", "")
         return WrittenNote(
             element,
@@ -249,7 +249,7 @@ class Voice:
             implied,
             element.get("tie", "")[:1],
             shape,
-            int(shown_on) if shown_on.isdigit() else self._staff,
+            self._staff if shown_on is None else shown_on,
         )
 
     def _fill(self, element: Element, kind: EventKind) -> None:
@@ -305,4 +305,4 @@ def _articulations(element: Element, notes: list[Element]) -> tuple[str, ...]:
 
 
 def _is_octave(written: str) -> bool:
-    return written.lstrip("-").isdigit() and len(written) <= 2
+    return len(written) <= 2 and whole_number(written.removeprefix("-")) is not None
