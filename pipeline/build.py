@@ -87,7 +87,8 @@ def build_edition(
     if "problems" in order.products:
         files["problems.json"] = as_json(problems).encode()
     step("writing")
-    return Outcome(_write_all(out, files), problems)
+    written = _write_all(out, files)
+    return Outcome(written.value, in_reading_order([*problems, *written.problems]))
 
 
 def _products(material: Material, order: Order, step: Step) -> Outcome[Mapping[str, bytes]]:
@@ -162,8 +163,10 @@ def bar_rows(folder: Path, movement: int, bar: str) -> Outcome[tuple[ListedEvent
         return Outcome(None, edition.problems)
     score = read_score(edition.value)
     movements = {m.n: m for m in score.value.movements} if score.value else {}
+    if not movements:
+        return Outcome(None, in_reading_order([*edition.problems, *score.problems]))
     if movement not in movements:
-        numbers = ", ".join(str(n) for n in movements) or "none that could be read"
+        numbers = ", ".join(str(n) for n in movements)
         missing = error(
             "no-such-movement",
             edition.value.head_origins.at("movements"),
@@ -189,30 +192,36 @@ def extract_to(file: Path, names: Sequence[str], out: Path) -> Outcome[Path]:
     from pipeline.edition.layer import Layer
     from pipeline.layers.extract import NotLayeredError, extract_layers
     from pipeline.layers.sheet import NotMeiError
-    from pipeline.score.safe_xml import parse_xml
+    from pipeline.score.safe_xml import MAX_XML_BYTES, parse_xml
 
+    here = Origin(str(file))
     known = [layer.value for layer in Layer]
     problems = [
         error(
             "no-such-layer",
-            Origin(file.name),
+            here,
             f"there is no layer `{name}`; the layers are {', '.join(known)}",
             "Name one or more of these, set apart by commas.",
         )
         for name in names
         if name not in known
     ]
-    data = file.read_bytes()
-    problems += parse_xml(data, file.name).problems
+    try:
+        with file.open("rb") as opened:
+            data = opened.read(MAX_XML_BYTES + 1)
+    except OSError as wrong:
+        unreadable = f"the file cannot be opened ({wrong.strerror})"
+        return Outcome(None, (error("unreadable-file", here, unreadable, "Check its rights."),))
+    problems += parse_xml(data, str(file)).problems
     if problems:
         return Outcome(None, tuple(problems))
     try:
         taken = extract_layers(data, {Layer(name) for name in names})
     except (NotLayeredError, NotMeiError) as wrong:
         remedy = "Give an edition.mei that `apparatus build` wrote."
-        return Outcome(None, (error("not-layered", Origin(file.name), str(wrong), remedy),))
-    _write_all(out.parent, {out.name: taken})
-    return Outcome(out)
+        return Outcome(None, (error("not-layered", here, str(wrong), remedy),))
+    written = _write_all(out.parent, {out.name: taken})
+    return Outcome(None if written.value is None else out, written.problems)
 
 
 def _own_fault(fault: str) -> Problem:
@@ -225,12 +234,27 @@ def _own_fault(fault: str) -> Problem:
     )
 
 
-def _write_all(out: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
-    """Write all files beside `out` first, then move each into place."""
-    out.mkdir(parents=True, exist_ok=True)
-    with TemporaryDirectory(prefix=".making-", dir=out) as making:
-        for name, data in files.items():
-            (Path(making) / name).write_bytes(data)
+def _write_all(out: Path, files: Mapping[str, bytes]) -> Outcome[tuple[Path, ...]]:
+    """Write all files into a folder in `out` first, then move each into place: all or none."""
+    try:
+        out.mkdir(parents=True, exist_ok=True)
         for name in files:
-            (Path(making) / name).replace(out / name)
-    return tuple(out / name for name in files)
+            if (out / name).is_dir():
+                return Outcome(None, (_not_written(out / name, "a folder has this name"),))
+        with TemporaryDirectory(prefix=".making-", dir=out) as making:
+            for name, data in files.items():
+                (Path(making) / name).write_bytes(data)
+            for name in files:
+                (Path(making) / name).replace(out / name)
+    except OSError as wrong:
+        return Outcome(None, (_not_written(out, wrong.strerror or "no reason is given"),))
+    return Outcome(tuple(out / name for name in files))
+
+
+def _not_written(where: Path, why: str) -> Problem:
+    return error(
+        "cannot-write",
+        Origin(str(where)),
+        f"this cannot be written: {why}",
+        "Name another folder or file after `--out`, or see that this one may be written to.",
+    )

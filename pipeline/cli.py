@@ -95,6 +95,7 @@ def build(
     from pipeline.problems import has_errors
 
     _require_folder(edition)
+    _require_free(out, edition)
     order = Order(
         products=frozenset(product.value for product in only or tuple(Product)),
         language=language,
@@ -157,9 +158,14 @@ def extract(
     """Take some layers out of a layered MEI file; the text is always among them."""
     from pipeline.build import extract_to
 
-    if not file.is_file():
+    if not _there(file.is_file):
         _refuse(f"{file} is not a file.")
-    done = extract_to(file, [name.strip() for name in layers.split(",")], out)
+    if out.name == "" or _there(out.is_dir):
+        _refuse(f"{out} is a folder; name the file to write after `--out`.")
+    names = [name.strip() for name in layers.split(",") if name.strip()]
+    if not names:
+        _refuse("No layer is named; write for instance `--layers text,composer`.")
+    done = extract_to(file, names, out)
     _print_problems(done.problems, sys.stderr.write)
     if done.value is None:
         raise typer.Exit(EXIT_ERRORS)
@@ -222,8 +228,33 @@ def main() -> None:
 
 
 def _require_folder(edition: Path) -> None:
-    if not edition.is_dir():
+    if not _there(edition.is_dir):
         _refuse(f"{edition} is not a folder; name the folder that holds edition.yaml.")
+
+
+def _require_free(out: Path | None, edition: Path) -> None:
+    """Refuse to write where a file stands, or among the files of the edition itself."""
+    if out is None:
+        return
+    if _there(out.exists) and not out.is_dir():
+        _refuse(f"{out} is a file; name a folder after `--out`.")
+    meant = out.resolve()
+    inside = meant.is_relative_to(edition.resolve())
+    if inside and _there(meant.is_dir) and any(map(_may_be_input, meant.iterdir())):
+        _refuse(f"{out} holds files of the edition; name a folder of its own after `--out`.")
+
+
+def _may_be_input(file: Path) -> bool:
+    inputs = {".yaml", ".yml", ".md", ".mei", ".xml", ".musicxml", ".mxl"}
+    return file.suffix.lower() in inputs and file.name != "edition.mei"
+
+
+def _there(ask: Callable[[], bool]) -> bool:
+    """Ask about a path; one that is too long to be a path is not there."""
+    try:
+        return ask()
+    except OSError:
+        return False
 
 
 def _refuse(message: str) -> NoReturn:
@@ -282,11 +313,15 @@ def _columns(cells: tuple[str, ...], widths: list[int]) -> str:
     return f"  {padded}".rstrip() + "\n"
 
 
+def _print_step(step: str) -> None:
+    sys.stderr.write(f"{step}\n")
+
+
 @contextmanager
 def _progress() -> Iterator[Callable[[str], None]]:
     """Yield what announces a step: a spinner on a terminal, a plain line elsewhere."""
     if not sys.stderr.isatty():
-        yield lambda step: sys.stderr.write(f"{step}\n") and None
+        yield _print_step
         return
     from rich.console import Console
 

@@ -85,10 +85,16 @@ def has_errors(problems: Iterable[Problem]) -> bool:
 
 
 def as_text(problem: Problem) -> str:
-    """Return `file:line:col: error CODE: message` with the remedy on an indented second line."""
+    """Return `file:line:col: error CODE: message` with the remedy on an indented second line.
+
+    What cannot be printed is spelled out: a name in a file could else turn the line around.
+    """
     place = f"{problem.place}: " if problem.place else ""
     head = f"{problem.origin}: {problem.severity} {problem.code}: {place}{problem.message}"
-    return f"{head}\n    {problem.remedy}" if problem.remedy else head
+    text = f"{head}\n    {problem.remedy}" if problem.remedy else head
+    return "".join(
+        c if c.isprintable() or c == "\n" else c.encode("unicode_escape").decode() for c in text
+    )
 
 
 def as_json(problems: Iterable[Problem]) -> str:

@@ -12,7 +12,7 @@ CODES: Mapping[str, str] = {
     "duplicate-record-id": "Two records have one id; what refers to it could mean either.",
     "empty-file": "A file is empty, as after a save that failed.",
     "empty-value": "A key, list or text has nothing in it.",
-    "file-not-read": "A file lies among the records whose name does not end in .yaml.",
+    "file-not-read": "Records lie where they are not read: in a folder, or a file of another name.",
     "file-too-large": "A file is larger than anything an edition needs.",
     "malformed-yaml": "A file is no YAML: a colon, a quotation, a bracket or an indentation.",
     "missing-file": "A file that is named, or edition.yaml itself, is not there.",

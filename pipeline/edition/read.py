@@ -23,6 +23,7 @@ from pipeline.problems import Origin, Outcome, Problem, error, has_errors, in_re
 HEAD_FILE = "edition.yaml"
 RECORD_FOLDER = "records"
 TEXT_FOLDER = "texts"
+_RECORDS_MAYBE = frozenset({".yaml", ".yml", ".json"})
 
 _TEXT_NAME = re.compile(r"(?P<name>[\w-]+)\.(?P<language>[a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*)\.md")
 
@@ -80,7 +81,7 @@ def _read_records(folder: Path) -> Outcome[tuple[FiledRecord, ...]]:
     problems = list(listing.problems)
     for name in listing.value:
         if Path(name).suffix != ".yaml":
-            problems.extend(_maybe_records(name))
+            problems.extend(_maybe_records(folder, name))
             continue
         text = read_text(folder, f"{RECORD_FOLDER}/{name}")
         problems.extend(text.problems)
@@ -132,17 +133,18 @@ def _no_folder(folder: Path) -> Problem:
     )
 
 
-def _maybe_records(name: str) -> tuple[Problem, ...]:
+def _maybe_records(folder: Path, name: str) -> tuple[Problem, ...]:
     """Return a problem where a name looks like records that would not be read."""
-    if Path(name).suffix.lower() not in {".yaml", ".yml", ".json"}:
+    at = Origin(printable(f"{RECORD_FOLDER}/{name}"))
+    inside = list_folder(folder, f"{RECORD_FOLDER}/{name}").value
+    if inside is not None and any(Path(one).suffix in _RECORDS_MAYBE for one in inside):
+        message = f"{quoted(name)} is a folder with files of records; they are not read there"
+        remedy = f"Move its files up into `{RECORD_FOLDER}`, or move the folder out of it."
+        return (error("file-not-read", at, message, remedy),)
+    if Path(name).suffix.lower() not in _RECORDS_MAYBE:
         return ()
-    problem = error(
-        "file-not-read",
-        Origin(printable(f"{RECORD_FOLDER}/{name}")),
-        f"{quoted(name)} is not read: names of record files end in .yaml",
-        "Rename it, or move it out of the folder.",
-    )
-    return (problem,)
+    message = f"{quoted(name)} is not read: names of record files end in .yaml"
+    return (error("file-not-read", at, message, "Rename it, or move it out of the folder."),)
 
 
 def _without_repeated_ids(

@@ -150,15 +150,15 @@ def _matching(pattern: str, what: str, remedy: str) -> AfterValidator:
     """Return a validator for texts of that pattern, which says what else is no ..."""
 
     def validate(text: str) -> str:
-        if re.search(pattern, text) is None:
-            raise UnfitError(f"{quoted(text)} is no {what}", remedy)
+        if re.search(pattern, text) is None or not text.isprintable():
+            raise UnfitError(f"{quoted(text) if text else 'this'} is no {what}", remedy)
         return text
 
     return AfterValidator(validate)
 
 
 _ID = r"^[A-Za-z][A-Za-z0-9._-]*$"
-_SIGLUM = r"^[^\s,;]+$"
+_SIGLUM = r"^[^\s,;]{1,20}$"
 _LANGUAGE = r"^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$"
 _NOTE_VALUE = r"^(1|2|4|8|16)\.?$"
 

@@ -122,7 +122,7 @@ def find_wording(language: str, origin: Origin) -> Outcome[Wording]:
                 "no-wording",
                 origin,
                 f"there is no wording for the language `{language}`",
-                f"choose one of {', '.join(languages())}, or add a wording file",
+                f"Choose one of {', '.join(languages())}, or add a wording file.",
             ),
         ),
     )
