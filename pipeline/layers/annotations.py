@@ -34,6 +34,7 @@ from pipeline.layers.names import Names
 from pipeline.layers.sheet import Ledger, make
 from pipeline.score.mei_names import XML_ID, Element
 from pipeline.score.model import Passage
+from pipeline.strings.bowing import in_effect
 
 XML_LANG = "{http://www.w3.org/XML/1998/namespace}lang"
 
@@ -108,7 +109,13 @@ class Scribe:
                 return [purpose, composer, _list(items)]
             case Bowing():
                 printed = {one.name for one in printed_bowings(record)}
-                return [_list(self._bow(one, one.name in printed) for one in record.alternatives)]
+                model = record.mirrored_model
+                return [
+                    _list(
+                        self._bow(one, one.name in printed, model.name if model else "")
+                        for one in in_effect(record)
+                    )
+                ]
             case Ossia():
                 return self._prose("label", record.label)
             case Tradition():
@@ -150,9 +157,10 @@ class Scribe:
         item.extend(self._prose("speaks-against", one.speaks_against))
         return item
 
-    def _bow(self, one: BowingAlternative, printed: bool) -> Element:
+    def _bow(self, one: BowingAlternative, printed: bool, model: str) -> Element:
         item = self._alternative(one.name, one.by, printed)
         for kind, words in (
+            ("opposite", model if one.opposite else ""),
             ("divide-after", " ".join(map(str, one.divide_after))),
             ("join", "all" if one.join else ""),
             ("signs", ", ".join(f"{note} {sign}" for note, sign in sorted(one.signs.items()))),

@@ -19,8 +19,10 @@ from pipeline.layers.supplied import supply
 from pipeline.layers.tags import Provenance
 from pipeline.score.mei_names import local
 from pipeline.score.model import Event, Marking, MarkingKind
+from pipeline.strings.bow import Direction
+from pipeline.strings.bowing import in_effect
 
-ARTICULATION = {"down": "dnbow", "up": "upbow"}
+ARTICULATION = {Direction.DOWN: "dnbow", Direction.UP: "upbow"}
 """Bow signs as MEI data.ARTICULATION names them."""
 
 
@@ -28,35 +30,36 @@ def write_bowing(sheet: Sheet, decision: Decision, agents: Mapping[str, Agent]) 
     """Write the alternatives that the record prints; the others stand in its annot only."""
     record = decision.filed.record
     assert isinstance(record, Bowing)
+    carried_out = {one.bowed.alternative.name: one.bowed for one in decision.bowings}
     for number, alternative in enumerate(printed_bowings(record), start=1):
         agent = alternative.by or record.by
         provenance = Provenance(record.id, layer_of_agent(agents[agent]), agent)
         side = SIDES[min(number, len(SIDES)) - 1]
-        _write_signs(sheet, decision, alternative, provenance, number, side)
+        signs = carried_out[alternative.name].signs
+        _write_signs(sheet, decision, signs, provenance, number, side)
         _tag_divided_slurs(sheet, decision, alternative, provenance)
         if alternative.join:
             _write_join(sheet, decision, provenance, number, side)
 
 
 def printed_bowings(record: Bowing) -> tuple[BowingAlternative, ...]:
-    """Return the alternatives the part shows, in the record's order of printing."""
-    named = {one.name: one for one in record.alternatives}
+    """Return the alternatives the part shows, in effect, in the record's order of printing."""
+    named = {one.name: one for one in in_effect(record)}
     chosen = tuple(named[name] for name in record.printed if name in named)
-    return chosen or record.alternatives[:1]
+    return chosen or tuple(named.values())[:1]
 
 
 def _write_signs(
     sheet: Sheet,
     decision: Decision,
-    alternative: BowingAlternative,
+    signs: Mapping[int, Direction],
     provenance: Provenance,
     number: int,
     side: str,
 ) -> None:
+    """Write the signs that the record has, and those that follow from them at its divisions."""
     notes = decision.span.notes
-    for place, direction in sorted(alternative.signs.items()):
-        if not 1 <= place <= len(notes):
-            continue  # the check names a note that is not there
+    for place, direction in signs.items():
         event, sign = notes[place - 1], ARTICULATION[direction]
         if sign in event.articulations:
             _adopt_sign(sheet, event, sign, provenance)

@@ -17,7 +17,7 @@ from lxml import etree
 from pipeline.layers.keys import keys_of
 from pipeline.layers.names import Names
 from pipeline.layers.tags import Provenance, adopt, stamp
-from pipeline.score.mei_names import MEI_NAMESPACE, MEI_VERSION, XML_ID, Element, local, tag
+from pipeline.score.mei_names import MEI_NAMESPACE, MEI_VERSION, XML_ID, Element, tag
 from pipeline.score.model import Marking, Movement
 
 XLINK = "http://www.w3.org/1999/xlink"
@@ -201,8 +201,3 @@ def drop_attribute(element: Element, name: str) -> None:
     """Take an attribute off where it stands."""
     if name in element.attrib:
         del element.attrib[name]
-
-
-def is_element(node: Element) -> bool:
-    """Whether a node is an MEI element, not a comment or instruction."""
-    return bool(local(node))
