@@ -12,13 +12,16 @@ from pathlib import Path
 
 @dataclass(frozen=True)
 class Cost:
-    """Seconds from start to end, interpreter and imports included; peak resident megabytes."""
+    """Seconds from start to end, interpreter and imports included; processor seconds, those of
+    child processes too; peak resident megabytes. The processor's are less disturbed by what else
+    the machine does."""
 
     seconds: float
+    processor_seconds: float
     megabytes: float
 
     def __str__(self) -> str:
-        return f"{self.seconds:7.2f} s {self.megabytes:6.0f} MB"
+        return f"{self.seconds:7.2f} s {self.processor_seconds:7.2f} s CPU {self.megabytes:6.0f} MB"
 
 
 def cost_of(*arguments: str | Path, runs: int = 1) -> Cost:
@@ -45,4 +48,4 @@ def _one_run(arguments: tuple[str | Path, ...]) -> Cost:
     process.stderr.close()
     if process.returncode != 0:
         raise RuntimeError(f"{' '.join(map(str, arguments))} failed:\n{said}")
-    return Cost(seconds, usage.ru_maxrss / 1024)
+    return Cost(seconds, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024)
