@@ -41,6 +41,16 @@ def dots_of(element: Element) -> int:
     return sum(1 for child in element if local(child) == "dot") if len(element) else 0
 
 
+def unreadable_figure(element: Element) -> str:
+    """Return the attribute for dots or a tuplet's ratio that is no number, "" if all are."""
+    for name, least in (("dots", 0), ("num", 1), ("numbase", 1)):
+        written = element.get(name)
+        number = whole_number(written) if written is not None else least
+        if number is None or number < least:
+            return f'{name}="{written}"'
+    return ""
+
+
 def ratio_of(element: Element) -> tuple[int, int] | None:
     """Return `num` and `numbase` of a tuplet or note ("num in the time of numbase"), if written.
 

@@ -6,6 +6,7 @@ one; signs are counted by kind, bar for bar.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -31,6 +32,11 @@ _SIGNS = {
     "fermata": "fermata",
     "octave-shift": "octave",
     "breath-mark": "breath",
+}
+_PITCH_PARTS = {
+    "step": re.compile("[A-G]"),
+    "octave": re.compile("[0-9]"),
+    "alter": re.compile(r"[+-]?[0-3](\.[0-9]+)?|"),
 }
 _NAMES = {
     "slur": "slurs",
@@ -64,6 +70,7 @@ _ENDS = frozenset({"stop", "continue"})
 def tell_losses(imported: Imported, trouble: Trouble) -> None:
     """Tell every note and every kind of sign that the import has fewer of."""
     _tell_lost_notes(imported, trouble)
+    _tell_unreadable_pitches(imported, trouble)
     _tell_lost_signs(imported, trouble)
     _tell_changed_durations(imported, trouble)
 
@@ -81,6 +88,26 @@ def _tell_lost_notes(imported: Imported, trouble: Trouble) -> None:
                     "Look at voices and durations of this bar in the program that made the file.",
                     f"bar {measure.get('number', '')}, part {part.get('id', '')}",
                 )
+
+
+def _tell_unreadable_pitches(imported: Imported, trouble: Trouble) -> None:
+    """Tell pitches that the importer would guess at (MusicXML 4.0: step, octave, semitones)."""
+    for note in imported.mei_of:
+        wrong = next(
+            (part for part in note.iterfind("pitch/*") if not _fits(str(part.tag), part.text)), None
+        )
+        if wrong is not None:
+            trouble.error(
+                "unreadable-pitch",
+                wrong,
+                f'the {wrong.tag} of this note is "{wrong.text or ""}"',
+                "Write a step from A to G, an octave from 0 to 9, and semitones from -3 to 3.",
+            )
+
+
+def _fits(part: str, written: str | None) -> bool:
+    pattern = _PITCH_PARTS.get(part)
+    return pattern is None or pattern.fullmatch((written or "").strip()) is not None
 
 
 def _tell_lost_signs(imported: Imported, trouble: Trouble) -> None:

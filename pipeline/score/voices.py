@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from pipeline.score.durations import dots_of, quarters_of, ratio_of
+from pipeline.score.durations import dots_of, quarters_of, ratio_of, unreadable_figure
 from pipeline.score.mei_names import XML_ID, Element, chosen_children, local, whole_number
 from pipeline.score.model import EventKind
 from pipeline.score.signatures import Key, StaffDefinition, key_element, redefined
@@ -114,6 +114,7 @@ class Voice:
             case "beam" | "bTrem":
                 self._children(element, around)
             case "tuplet":
+                self._tell_unreadable(element)
                 ratio = ratio_of(element)
                 self._children(element, around if ratio is None else _inside(around, ratio))
             case "fTrem":
@@ -141,6 +142,7 @@ class Voice:
                     self.keys.append((self.length, self.definition.key))
 
     def _timed(self, element: Element, name: str, around: _Around) -> None:
+        self._tell_unreadable(element)
         xml_id = element.get(XML_ID, "")
         notes = [element]
         if name != "note":
@@ -185,6 +187,17 @@ class Voice:
         self.length += duration
         if self._open_span is not None and not self._spans.ends.isdisjoint(ids):
             self._open_span = None
+
+    def _tell_unreadable(self, element: Element) -> None:
+        wrong = unreadable_figure(element)
+        if wrong:
+            self._trouble.error(
+                "unreadable-rhythm",
+                element,
+                f"{wrong} is no number of dots or notes",
+                'Write figures, such as dots="1", or num="3" numbase="2".',
+                self._place,
+            )
 
     def _ratio(self, element: Element, ids: list[str]) -> tuple[int, int] | None:
         own = ratio_of(element)

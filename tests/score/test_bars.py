@@ -322,6 +322,18 @@ WRONG = [
     ),
     (mei("c4/4").replace(b'pname="c" ', b""), ["4 no-pitch: bar 1: this note has no pitch"]),
     (
+        mei("c4/4").replace(b' dur="4"', b' dur="4" dots="x"'),
+        ['4 unreadable-rhythm: bar 1: dots="x" is no number of dots or notes'],
+    ),
+    (
+        mei("c4/4").replace(b"<note ", b'<tuplet num="0" numbase="2"/><note ', 1),
+        ['4 unreadable-rhythm: bar 1: num="0" is no number of dots or notes'],
+    ),
+    (
+        mei("c4/4").replace(b'oct="4"', 'oct="²"'.encode()),
+        ["4 no-pitch: bar 1: this note has no pitch"],
+    ),
+    (
         mei("c4/4").replace(b'oct="4"', b'oct="4" accid="sharp"'),
         ['4 unknown-accidental: bar 1: "sharp" is not an accidental of MEI'],
     ),

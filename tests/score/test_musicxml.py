@@ -275,3 +275,19 @@ def test_pitches_of_a_transposing_part_are_as_written(tmp_path: Path) -> None:
         b"</attributes>",
     )
     assert pitches(read(tmp_path, data, name="music.musicxml").events) == "D5 E5"
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "what"),
+    [
+        ("<octave>4<", "<octave>x<", 'the octave of this note is "x"'),
+        ("<octave>4<", "<octave>99<", 'the octave of this note is "99"'),
+        ("<alter>1<", "<alter>sharp<", 'the alter of this note is "sharp"'),
+    ],
+)
+def test_a_pitch_that_the_importer_would_guess_at_is_told(
+    tmp_path: Path, right: str, wrong: str, what: str
+) -> None:
+    data = _score(_note("G#4") + _note("A5")).replace(right.encode(), wrong.encode())
+    _, problems = read_with_problems(tmp_path, data, name="music.musicxml")
+    assert told(problems) == [f"7 unreadable-pitch: {what}"]
