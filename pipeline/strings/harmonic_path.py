@@ -17,9 +17,6 @@ from pipeline.strings.geometry import distance_mm
 from pipeline.strings.harmonic_ways import Ease, Way
 from pipeline.strings.instruments import Instrument
 
-IN_TUNE_CENTS = 20
-"""A harmonic farther off is not suggested while there is another (the seventh partial is)."""
-
 FINGERTIP_MM = 5
 """A finger touches so far beside the place it stands on without the hand moving (memory)."""
 
@@ -129,8 +126,7 @@ def _serving(ways: Iterable[Way], aim: Aim) -> list[Way]:
 
 
 def _worth(way: Way, aim: Aim) -> tuple[int, ...]:
-    out_of_tune = abs(way.deviation_cents) > IN_TUNE_CENTS
-    common = (int(out_of_tune), int(way.ease is Ease.WIDE))
+    common = (int(not way.in_tune), int(way.ease is Ease.WIDE))
     match aim:
         case Aim.BRILLIANCE:
             return (*common, way.partial, int(not way.natural))

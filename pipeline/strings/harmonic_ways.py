@@ -18,6 +18,9 @@ from pipeline.strings.nodes import NODES, TOUCHED_OVER_STOPPED, Node
 from pipeline.strings.positions import position_of
 from pipeline.strings.spelling import spelled_above, spelled_pair
 
+IN_TUNE_CENTS = 20
+"""A harmonic farther off is not suggested while there is another (a setting; memory)."""
+
 INTERVALS: Mapping[int, str] = {
     3: "minor third", 4: "major third", 5: "fourth", 7: "fifth", 9: "major sixth", 12: "octave",
 }  # fmt: skip
@@ -74,6 +77,11 @@ class Way:
         return self.node.cents
 
     @property
+    def in_tune(self) -> bool:
+        """Whether an ear takes it for the tempered pitch; the seventh partial is too flat."""
+        return abs(self.deviation_cents) <= IN_TUNE_CENTS
+
+    @property
     def touch_cents(self) -> float:
         """How far the finger touches above (below: negative) the tempered note that is written."""
         return self.node.touch_cents
@@ -97,8 +105,8 @@ class Way:
 def ways(sounding: Pitch, instrument: Instrument) -> tuple[Way, ...]:
     """Return every way to sound that pitch, what can be played first.
 
-    Natural harmonics come before stopped ones, low partials before high ones (they speak more
-    surely: common practice), then what is nearest to the nut.
+    What is in tune comes first, then natural harmonics, then low partials (they speak more surely:
+    common practice), then what is nearest to the nut.
     """
     found = [
         way
@@ -112,7 +120,10 @@ def ways(sounding: Pitch, instrument: Instrument) -> tuple[Way, ...]:
 
 
 def _order(way: Way) -> tuple[object, ...]:
-    return list(Ease).index(way.ease), not way.natural, way.partial, way.span_mm, way.touched_mm
+    return (
+        list(Ease).index(way.ease), not way.in_tune, not way.natural, way.partial, way.span_mm,
+        way.touched_mm,
+    )  # fmt: skip
 
 
 def _natural(sounding: Pitch, string: Pitch, instrument: Instrument) -> Iterator[Way]:

@@ -151,13 +151,14 @@ def read_instruments(text: str, file: str) -> Outcome[Mapping[str, Instrument]]:
     for key, node in root.value.entries:
         written = plain(node, file)
         name = str(key.text)
-        if isinstance(written.value, dict) and name not in found:
-            named = replace(written, value={**written.value, "name": name})
-            fitted = fit(Instrument, named)
+        if name in found:
+            continue  # told as a key that stands twice
+        if isinstance(written.value, dict):
+            fitted = fit(Instrument, replace(written, value={**written.value, "name": name}))
             problems += fitted.problems
             if fitted.value is not None:
                 found[name] = fitted.value
-        elif node.size > 1:
+        elif written.value is not None:
             at = Origin(file, key.line, key.col)
             problems.append(
                 error("wrong-value", at, f"{quoted(name)} has no keys", "Write its strings below.")

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from math import gcd, log2
 
 HIGHEST_PARTIAL = 8
@@ -28,27 +29,27 @@ class Node:
         """The number of the partial that sounds."""
         return self.n
 
-    @property
+    @cached_property
     def semitones(self) -> float:
         """The pitch that the string would have if it were stopped here, above its own."""
         return 12 * log2(self.n / (self.n - self.k))
 
-    @property
+    @cached_property
     def interval(self) -> int:
         """The same in tempered semitones: the interval at which the touched note is written."""
         return round(self.semitones)
 
-    @property
+    @cached_property
     def touch_cents(self) -> float:
         """How far the node is above (below: negative) that tempered note."""
         return 100 * (self.semitones - self.interval)
 
-    @property
+    @cached_property
     def sounds_above(self) -> int:
         """The tempered semitones from the string's own pitch to what sounds."""
         return round(12 * log2(self.n))
 
-    @property
+    @cached_property
     def cents(self) -> float:
         """How far what sounds is above (below: negative) that tempered note."""
         return 100 * (12 * log2(self.n) - self.sounds_above)
