@@ -121,13 +121,14 @@ def written(draw: st.DrawFn, text: Bars, own_mark_up: bool) -> bytes:
     signs: dict[int, str] = {}
     for _ in range(draw(st.integers(0, 4)) if len(named) > 1 else 0):
         start = draw(st.integers(0, len(named) - 2))
-        end = draw(st.integers(start + 1, len(named) - 1))
+        after = [n for _, n in named[start + 1 :] if _voice_of(n) == _voice_of(named[start][1])]
+        end = draw(st.sampled_from(after)) if after else ""
         own = draw(st.sampled_from(OWN_ATTRIBUTES)) if own_mark_up else ""
         bar, name = named[start]
         sign = draw(
             st.sampled_from(
                 [
-                    f'<slur startid="#{name}" endid="#{named[end][1]}"{own}/>',
+                    f'<slur startid="#{name}" endid="#{end}"{own}/>' if end else "",
                     f'<dynam startid="#{name}"{own}>f</dynam>',
                     f'<dynam staff="1" tstamp="2"{own}>p</dynam>',
                     f'<fing startid="#{name}"{own}>2</fing>',
@@ -137,6 +138,10 @@ def written(draw: st.DrawFn, text: Bars, own_mark_up: bool) -> bytes:
         )
         signs[bar] = signs.get(bar, "") + "\n" + sign
     return mei(*drawn, signs=signs, head=OWN_HEAD if own_mark_up else HEAD)
+
+
+def _voice_of(name: str) -> str:
+    return name.split(".")[1]
 
 
 def _tokens(group: str) -> list[str]:
