@@ -10,6 +10,7 @@ from pipeline.edition.records import (
     FingeringAlternative,
     FingeringRecord,
 )
+from pipeline.strings.bowing import in_effect
 
 
 def printed_fingerings(record: FingeringRecord) -> Iterator[tuple[str, FingeringAlternative]]:
@@ -20,7 +21,7 @@ def printed_fingerings(record: FingeringRecord) -> Iterator[tuple[str, Fingering
 
 
 def printed_bowings(record: Bowing) -> Iterator[tuple[str, BowingAlternative]]:
-    """Yield the alternatives that the part shows, with its agent; else the first."""
-    for alternative in record.alternatives:
+    """Yield the alternatives that the part shows, in effect, with its agent; else the first."""
+    for alternative in in_effect(record):
         if alternative.name in (record.printed or (record.alternatives[0].name,)):
             yield alternative.by or record.by, alternative

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from pipeline.collation.bowings import with_bowings
 from pipeline.collation.comparisons import told_once
 from pipeline.collation.differences import differences
 from pipeline.collation.model import Comparison, Decision, Encodings, Version
@@ -55,7 +56,8 @@ def decide(
         decisions.append(decision)
         problems += found
     decisions.sort(key=_in_the_music)
-    return Outcome(told_once(decisions), tuple(problems))
+    carried_out = with_bowings(told_once(decisions), texts, edition.head)
+    return Outcome(tuple(carried_out), tuple(problems))
 
 
 _OF_THE_TEXT = ("reading", "emendation")

@@ -10,6 +10,8 @@ from typing import Literal
 from pipeline.edition.layer import Layer
 from pipeline.edition.model import FiledRecord
 from pipeline.score.model import Event, Marking, Moment, Passage, Span
+from pipeline.strings.bow_facts import BowFacts
+from pipeline.strings.bowing import Bowed
 
 Encodings = Mapping[tuple[str, int], Passage]
 """What a witness's encoding of a movement holds, by siglum and movement number."""
@@ -115,11 +117,20 @@ class Comparison:
 
 
 @dataclass(frozen=True)
+class BowingPlayed:
+    """An alternative of a bowing carried out, and what that comes to at the tempo."""
+
+    bowed: Bowed
+    facts: BowFacts
+
+
+@dataclass(frozen=True)
 class Decision:
     """A record with everything that was computed about it: what the later stages print.
 
     `comparisons` are filled for readings and emendations, one for each different version;
-    `music` for ossias and traditions. A reading that is only described (`says`) has none.
+    `music` for ossias and traditions, `bowings` for bowings, one an alternative in the order of the
+    record. A reading that is only described (`says`) has none.
     """
 
     filed: FiledRecord
@@ -127,6 +138,7 @@ class Decision:
     span: Span
     comparisons: tuple[Comparison, ...] = ()
     music: Version | None = None
+    bowings: tuple[BowingPlayed, ...] = ()
 
     @property
     def id(self) -> str:

@@ -10,6 +10,7 @@ from pydantic import BeforeValidator, Field
 
 from pipeline.edition.strict import (
     AgentId,
+    BarNumber,
     Language,
     NoteValue,
     Prose,
@@ -96,6 +97,12 @@ class Tempo(Strict):
     per_minute: float = Field(gt=0, le=600, description="beats a minute")
 
 
+class TempoChange(Tempo, title="change of tempo"):
+    """Another tempo from the beginning of a bar on."""
+
+    bar: BarNumber = Field(description="printed number of the bar from which it holds")
+
+
 class MovementHead(Strict, title="movement"):
     """A movement: its number, its title and the file that holds its base text."""
 
@@ -103,6 +110,9 @@ class MovementHead(Strict, title="movement"):
     title: Prose = Field(min_length=1, description="heading of the movement")
     base: Text = Field(description="MEI or MusicXML file that holds its base text")
     tempo: Tempo | None = Field(None, description="tempo the editor reckons with")
+    tempo_changes: tuple[TempoChange, ...] = Field(
+        (), description="other tempi the editor reckons with, each from a bar on"
+    )
 
 
 class EditedStaff(Strict):

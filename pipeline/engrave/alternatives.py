@@ -9,12 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
 
 from pipeline.collation.model import Decision
 from pipeline.edition.head import Agent
 from pipeline.edition.layer import Layer, layer_of_agent
-from pipeline.edition.records import Bowing, BowingAlternative, FingeringRecord
+from pipeline.edition.records import FingeringRecord
 from pipeline.engrave.excerpts import Excerpt, cut
 from pipeline.engrave.house_style import HouseStyle, LayerLook
 from pipeline.engrave.markings import (
@@ -30,10 +29,8 @@ from pipeline.engrave.markings import (
 from pipeline.engrave.parts import ExamplePart, Labels, PartRole
 from pipeline.engrave.systems import StaffLine
 from pipeline.score.model import Event, Passage
+from pipeline.strings.bowing import Bowed
 from pipeline.strings.instruments import Instrument
-
-BowSign = Literal["down", "up"]
-_OTHER: Mapping[BowSign, BowSign] = {"down": "up", "up": "down"}
 
 
 @dataclass(frozen=True)
@@ -79,7 +76,6 @@ def fingering_staves(
 
 def bowing_staves(
     decision: Decision,
-    record: Bowing,
     passage: Passage,
     bars: tuple[int, ...],
     setting: Setting,
@@ -92,41 +88,26 @@ def bowing_staves(
     )
     if has_bow_signs(notes):
         staves.append(_staff(decision, text, ExamplePart(PartRole.TEXT), setting))
-    for index, alternative in enumerate(record.alternatives):
+    for index, played in enumerate(decision.bowings):
         excerpt = without_bow_signs(cut(passage, bars, decision.span.staff, f"a{index}-"), notes)
-        layer = setting.layer_of(decision, alternative.by)
-        bowed = _bowed(excerpt, notes, alternative, layer, setting.style.look(layer))
+        layer = setting.layer_of(decision, played.bowed.alternative.by)
+        bowed = _bowed(excerpt, notes, played.bowed, layer, setting.style.look(layer))
         part = ExamplePart(PartRole.ALTERNATIVE, index)
         staves.append(_staff(decision, bowed, part, setting))
     return tuple(staves)
 
 
-def signs_of(alternative: BowingAlternative, count: int) -> dict[int, BowSign]:
-    """Return the bow signs by note, counted from 1: those written, and those that follow.
-
-    After a division the bow goes the other way than at the last sign. Where no sign comes before a
-    division its direction is not known, and none is made up.
-    """
-    signs: dict[int, BowSign] = {}
-    last: BowSign | None = None
-    for note in range(1, count + 1):
-        if note in alternative.signs:
-            last = signs[note] = alternative.signs[note]
-        elif note - 1 in alternative.divide_after and last is not None:
-            last = signs[note] = _OTHER[last]
-    return signs
-
-
 def _bowed(
     excerpt: Excerpt,
     notes: tuple[Event, ...],
-    alternative: BowingAlternative,
+    done: Bowed,
     layer: Layer,
     look: LayerLook,
 ) -> Excerpt:
-    signs = signs_of(alternative, len(notes))
+    """Return the excerpt with the signs of a bowing; changes of bow that have none cut the slur."""
+    alternative, signs = done.alternative, done.signs
     bowed = with_bow_signs(
-        excerpt, [(notes[number - 1], sign) for number, sign in signs.items()], layer, look
+        excerpt, [(notes[number - 1], sign.value) for number, sign in signs.items()], layer, look
     )
     if alternative.join:
         bowed = with_slur(bowed, notes[0], notes[-1], layer, look)

@@ -119,7 +119,7 @@ def _systems(decision: Decision, passage: Passage, setting: Setting) -> tuple[Sy
             wide = _has_digits_on_short_notes(decision.span, record)
             return (System(staves, widely_spaced=wide),)
         case Bowing():
-            return (System(bowing_staves(decision, record, passage, bars, setting)),)
+            return (System(bowing_staves(decision, passage, bars, setting)),)
         case Ossia():
             return _beside_text(decision, passage, bars, PartRole.OSSIA, setting)
         case Tradition():

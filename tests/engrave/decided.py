@@ -9,9 +9,10 @@ from fractions import Fraction
 from lxml import etree
 from pydantic import TypeAdapter
 
+from pipeline.collation.bowings import with_bowings
 from pipeline.collation.differences import differences
 from pipeline.collation.model import Comparison, Decision, Version
-from pipeline.edition.head import Agent
+from pipeline.edition.head import Agent, EditedStaff, EditionHead
 from pipeline.edition.layer import layer_of
 from pipeline.edition.model import FiledRecord, Origins
 from pipeline.edition.records import Record
@@ -32,6 +33,7 @@ AGENTS = {
         "hale": "dedicatee",
     }.items()
 }
+HEAD = EditionHead.model_construct(movements=(), edited_staff=EditedStaff())
 STYLE = read_house_style()
 VIOLIN = INSTRUMENTS["violin"]
 HERE = Origins({(): Origin("records/all.yaml", 3, 1)})
@@ -65,7 +67,8 @@ def decision(
         comparisons.append(Comparison(version, index, differences(text, span, version)))
     beside = Version(played, _all(played), 1, "file") if played else None
     layer = layer_of(filed.record, AGENTS)
-    return Decision(filed, layer, span, tuple(comparisons), beside)
+    decided = Decision(filed, layer, span, tuple(comparisons), beside)
+    return next(with_bowings([decided], {1: text}, HEAD))
 
 
 def _all(passage: Passage) -> tuple[int, ...]:

@@ -12,8 +12,6 @@ import pytest
 from lxml import etree
 
 from pipeline.collation.model import Decision
-from pipeline.edition.records import BowingAlternative
-from pipeline.engrave.alternatives import signs_of
 from pipeline.engrave.examples import example_wanted
 from pipeline.score.model import Passage
 from tests.engrave.decided import decision, engraved, example, glyphs, words
@@ -215,23 +213,16 @@ def test_a_division_without_a_known_direction_is_shown_by_broken_slurs(text: Pas
     assert made.systems[0].markup.count("stroke-dasharray") == 2
 
 
-@pytest.mark.parametrize(
-    ("divide_after", "signs", "expected"),
-    [
-        ((4,), {1: "down"}, {1: "down", 5: "up"}),
-        ((2, 4), {1: "up"}, {1: "up", 3: "down", 5: "up"}),
-        ((2, 4), {1: "up", 3: "up"}, {1: "up", 3: "up", 5: "down"}),
-        ((2,), {}, {}),
-        ((2,), {5: "down"}, {5: "down"}),
-    ],
-)
-def test_the_bow_goes_the_other_way_after_a_division(
-    divide_after: tuple[int, ...], signs: dict[int, str], expected: dict[int, str]
-) -> None:
-    alternative = BowingAlternative.model_validate(
-        {"name": "x", "divide_after": divide_after, "signs": signs}
+def test_an_opposite_bowing_is_drawn_with_its_signs_the_other_way(text: Passage) -> None:
+    printed = {"name": "x", "divide_after": 2, "signs": {1: "down"}}
+    made = example(
+        text,
+        decision(
+            text, 0, 0, kind="bowing", alternatives=[printed, {"name": "y", "opposite": True}]
+        ),
     )
-    assert signs_of(alternative, 6) == expected
+    assert glyphs(made.systems[0]).count(DOWN_BOW) == 2
+    assert glyphs(made.systems[0]).count(UP_BOW) == 2
 
 
 def test_the_bar_number_stands_at_the_beginning(text: Passage, tmp_path: Path) -> None:
