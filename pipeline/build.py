@@ -19,9 +19,19 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from pipeline.checks.material import Material
-from pipeline.problems import Origin, Outcome, Problem, as_json, error, has_errors, in_reading_order
+from pipeline.problems import (
+    Origin,
+    Outcome,
+    Problem,
+    as_json,
+    error,
+    has_errors,
+    in_reading_order,
+    warning,
+)
 
 if TYPE_CHECKING:
+    from pipeline.edition.model import Edition
     from pipeline.score.listing import ListedEvent
 
 Step = Callable[[str], None]
@@ -64,8 +74,25 @@ def examine(folder: Path, step: Step = lambda _: None) -> Outcome[Material]:
         decisions=decided.value or (),
     )
     step("3 checking")
-    problems += [*decided.problems, *check(material)]
+    problems += [*decided.problems, *check(material), *_unworded_languages(material.edition)]
     return Outcome(material, in_reading_order(problems))
+
+
+def _unworded_languages(edition: Edition) -> list[Problem]:
+    """Warn of languages of the edition that no commentary can be set in."""
+    from pipeline.typeset.wording import languages
+
+    known = languages()
+    return [
+        warning(
+            "no-wording",
+            edition.head_origins.at("languages", index),
+            f"there is no wording for the language `{language}`, so no commentary in it",
+            f"There is wording for {', '.join(known)}; add a file to pipeline/typeset/wording.",
+        )
+        for index, language in enumerate(edition.head.languages)
+        if language not in known
+    ]
 
 
 def build_edition(
@@ -147,7 +174,16 @@ def _commentary(material: Material, language: str, proof: bool, step: Step) -> O
     )
     legend = samples(style, legend_words(language), MUSIC_TEXT_FAMILIES)
     step("6 typesetting the commentary")
-    html = commentary_html(edition, score, decisions, examples.value or {}, legend, language, proof)
+    html = commentary_html(
+        edition,
+        score,
+        decisions,
+        examples.value or {},
+        legend,
+        language,
+        proof,
+        material.encodings,
+    )
     pdf = commentary_pdf(html)
     return Outcome(pdf.value, (*examples.problems, *pdf.problems))
 

@@ -161,6 +161,14 @@ def test_a_language_without_wording_is_told(edition: Path) -> None:
     assert not (edition / "build").exists()
 
 
+def test_check_warns_of_a_language_that_no_commentary_can_be_set_in(edition: Path) -> None:
+    head = edition / "edition.yaml"
+    head.write_text(HEAD.replace("[en]", "[en, tlh]"), encoding="utf-8")
+    result = apparatus("check", edition)
+    assert "edition.yaml:3:17: warning no-wording: " in result.stdout
+    assert "no wording for the language `tlh`" in result.stdout
+
+
 def test_places_prints_beat_note_pitch_and_id(edition: Path) -> None:
     result = apparatus("places", edition, 1, 1)
     assert result.exit_code == 0
