@@ -15,6 +15,37 @@ SMALL = (
 )
 """A few short works of different kinds, for the tests."""
 
+LARGE = (
+    *SMALL,
+    "bach/bwv10.7.mxl",
+    "bach/bwv244.29-a.mxl",
+    "beach/prayer_of_a_tired_child.musicxml",
+    "beethoven/opus18no1/movement1.mxl",
+    "beethoven/opus59no2/movement1.mxl",
+    "corelli/opus3no1/1grave.xml",
+    "cpebach/h186.mxl",
+    "handel/rinaldo/Lascia_chio_pianga.mxl",
+    "haydn/opus74no1/movement1.mxl",
+    "haydn/opus74no1/movement2.mxl",
+    "johnson_j_r/lift_every_voice.mxl",
+    "liliuokalani/aloha_oe.mxl",
+    "luca/gloria.xml",
+    "lusitano/allor_che_ignuda.mxl",
+    "monteverdi/madrigal.3.1.mxl",
+    "mozart/k155/movement1.mxl",
+    "mozart/k458/movement1.mxl",
+    "mozart/k458/movement2.mxl",
+    "schoenberg/opus19/movement2.mxl",
+    "schubert/Lindenbaum.xml",
+    "schumann_clara/opus17/movement3.xml",
+    "schumann_robert/opus41no1/movement1.mxl",
+    "trecento/PMFC_13_01-Kyrie-Summe-Clementissime.mxl",
+    "verdi/laDonnaEMobile.mxl",
+    "weber/concertino_clarinet.mxl",
+    "webern/webern_dormi_jesu_op_16_no_2.mxl",
+)
+"""Works of six centuries, from 50 notes to 10,000, for the bench."""
+
 
 def corpus_file(name: str) -> Path:
     """Return the file of a work. music21 itself is not imported: that alone takes half a second."""

@@ -9,6 +9,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from tests.benchmarks.corpus import corpus
 from tests.benchmarks.measure import Cost, cost_of
 from tests.corpus import corpus_file
 from tests.generated_edition import write_generated_edition
@@ -19,13 +20,15 @@ GROWTH_SCORE = "beethoven/opus59no2/movement1.mxl"
 
 
 def main() -> None:
-    """Print the tables; `python -m tests.benchmarks example|growth` prints one of them."""
-    wanted = sys.argv[1:] or ["example", "growth"]
+    """Print the tables; `python -m tests.benchmarks example` prints one of them."""
+    wanted = sys.argv[1:] or ["example", "growth", "corpus"]
     with tempfile.TemporaryDirectory() as folder:
         if "example" in wanted:
             example(Path(folder))
         if "growth" in wanted:
             growth(Path(folder))
+    if "corpus" in wanted:
+        corpus()
 
 
 def example(folder: Path) -> None:
