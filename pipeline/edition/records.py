@@ -157,7 +157,10 @@ class Purpose(StrEnum):
 class FingeringAlternative(Strict, title="fingering alternative"):
     """One fingering of the whole run; one entry per note or chord of the place."""
 
-    name: Text = Field(description="what the commentary calls it")
+    name: Text = Field(description="short name in the record, the same in every language")
+    label: Prose = Field(
+        default_factory=dict, description="what the commentary calls it; its name if left out"
+    )
     by: AgentId | None = Field(None, description="agent; the record's own if left out")
     fingers: Run = Field(description="one entry a note or chord, such as 1, 2, 3 on D, none, open")
     speaks_for: Prose = Field(default_factory=dict, description="what speaks for it")
@@ -197,7 +200,10 @@ class BowingAlternative(Strict, title="bowing alternative"):
     none of these: it is computed from the bowing that the part shows, every stroke the other way.
     """
 
-    name: Text = Field(description="what the commentary calls it")
+    name: Text = Field(description="short name in the record, the same in every language")
+    label: Prose = Field(
+        default_factory=dict, description="what the commentary calls it; its name if left out"
+    )
     by: AgentId | None = Field(None, description="agent; the record's own if left out")
     circumstance: Prose = Field(default_factory=dict, description="when it is the better choice")
     divide_after: Annotated[tuple[NoteNumber, ...], BeforeValidator(one_or_many)] = Field(

@@ -38,6 +38,10 @@ class Alternatives:
             for alternative in record.alternatives
         )
 
+    def label(self, alternative: FingeringAlternative | BowingAlternative) -> Markup:
+        """Return what an alternative is called: its label, or its name where it has none."""
+        return self.statements.prose.inline(alternative.label) or Markup.escape(alternative.name)
+
     def _view(
         self, alternative: FingeringAlternative | BowingAlternative, by: str, printed: bool
     ) -> AlternativeView:
@@ -49,7 +53,7 @@ class Alternatives:
             else self._bowing(alternative)
         )
         return AlternativeView(
-            name=Markup.escape(alternative.name),
+            name=self.label(alternative),
             by=say("remark.by", name=self.statements.agent(other)) if other else Markup(""),
             printed=say("remark.printed" if printed else "remark.not_printed"),
             circumstance=inline(alternative.circumstance)

@@ -13,7 +13,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from pipeline.collation.model import Decision
+from pipeline.collation.model import Decision, Encodings
 from pipeline.edition.head import Role
 from pipeline.edition.layer import Layer
 from pipeline.edition.model import Edition
@@ -71,13 +71,15 @@ def commentary_html(
     samples: Samples,
     language: str,
     proof: bool = False,
+    encodings: Encodings | None = None,
 ) -> str:
     """Return the commentary as one HTML document, style included.
 
-    `proof` adds what is still open. Raises KeyError for a language without wording
+    `proof` adds what is still open; `encodings` lets the list of sources say what of each was
+    compared. Raises KeyError for a language without wording
     (see `find_wording`).
     """
-    view = commentary_view(edition, score, decisions, examples, samples, language, proof)
+    view = commentary_view(edition, score, decisions, examples, samples, language, proof, encodings)
     template = _environment().get_template("commentary.html.jinja")
     return template.render(view=view, faces_css=Markup(faces().css))
 
@@ -98,6 +100,7 @@ def commentary_view(
     samples: Samples,
     language: str,
     proof: bool,
+    encodings: Encodings | None = None,
 ) -> CommentaryView:
     """Return everything the template prints, worded."""
     head = edition.head
@@ -110,7 +113,11 @@ def commentary_view(
     headings = {key: say(f"document.{key}") for key in _CHAPTERS}
     preface, method = _text(edition, "preface", prose), _text(edition, "method", prose)
     movements = remarks.movements(decisions)
-    drawn = stemma(head.witnesses, _stemma_in_words(edition, wording))
+    dated = {
+        siglum: witness.model_copy(update={"date": wording.date(witness.date)})
+        for siglum, witness in head.witnesses.items()
+    }
+    drawn = stemma(dated, _stemma_in_words(edition, wording))
     left_out = {
         "preface": not preface,
         "method": not method,
@@ -139,7 +146,7 @@ def commentary_view(
         ),
         caution=say("reading.caution"),
         layers=tuple(_layer(layer, samples, wording) for layer in Layer),
-        sources=source_views(head, statements),
+        sources=source_views(head, score, encodings or {}, statements),
         stemma=picture(drawn, at_most_mm=_STEMMA_WIDTH_MM) if drawn else None,
         stemma_heading=say("document.stemma"),
         stemma_caption=say("sources.stemma_caption"),

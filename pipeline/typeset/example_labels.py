@@ -36,7 +36,7 @@ class ExampleLabels:
         if part.role is PartRole.READING:
             return ", ".join(decision.comparisons[part.index].version.witnesses)
         if part.role is PartRole.ALTERNATIVE and isinstance(record, FingeringRecord | Bowing):
-            return record.alternatives[part.index].name
+            return self.alternatives.label(record.alternatives[part.index]).striptags()
         if isinstance(record, Ossia | Tradition) and part.role is not PartRole.TEXT:
             return self.alternatives.statements.prose.plain(record.label) or self._say(
                 f"example.{record.kind}"

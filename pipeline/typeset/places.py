@@ -60,22 +60,39 @@ def key_of(place: Place, span: Span, passage: Passage, edited_staff: int, wordin
 
 def _position(place: Place, wording: Wording) -> Markup:
     to = place.to
-    one_bar = to is None or to.bar in {None, place.bar}
+    first, last = place.note or place.beat, (to.note or to.beat) if to else None
+    last_bar = to.bar if to and to.bar else place.bar
+    if last_bar == place.bar:
+        return _in_one_bar(place, wording)
+    start = _at(place.bar, place.note, place.beat, wording) if first else None
+    end = _at(last_bar, to.note, to.beat, wording) if to and last else None
+    if start and end:
+        return wording.say("place.over", first=start, last=end)
+    if start:
+        return wording.say("place.starting", first=start)
+    return wording.say("place.ending", last=end) if end else Markup("")
+
+
+def _in_one_bar(place: Place, wording: Wording) -> Markup:
     if place.note is not None:
-        last = to.note if to else None
-        if last is None or (one_bar and last == place.note):
+        note = place.to.note if place.to else None
+        if note is None or note == place.note:
             return wording.say("place.note", note=str(place.note))
-        if one_bar:
-            return wording.say("place.notes", notes=f"{place.note}–{last}")
-        return wording.say("place.over_notes", first=str(place.note), last=str(last))
+        return wording.say("place.notes", notes=unbroken(f"{place.note}–{note}"))
     if place.beat is not None:
-        first = beat_in_words(place.beat)
-        end = to.beat if to else None
-        if end is None or (one_bar and end == place.beat):
+        first, beat = beat_in_words(place.beat), place.to.beat if place.to else None
+        if beat is None or beat == place.beat:
             return wording.say("place.beat", beat=first)
-        key = "place.beats" if one_bar else "place.over_beats"
-        return wording.say(key, first=first, last=beat_in_words(end))
+        return wording.say("place.beats", beats=unbroken(f"{first}–{beat_in_words(beat)}"))
     return Markup("")
+
+
+def _at(bar: str, note: int | None, beat: Fraction | None, wording: Wording) -> Markup:
+    if note is not None:
+        what = wording.say("place.note", note=str(note))
+    else:
+        what = wording.say("place.beat", beat=beat_in_words(beat or Fraction(1)))
+    return wording.say("place.at", bar=bar, what=what)
 
 
 def beat_in_words(beat: Fraction) -> str:
@@ -108,24 +125,21 @@ class Locator:
 
     def moment(self, moment: Moment) -> Markup:
         """Return the note that begins at a moment of the text, or the beat."""
-        note = self.event_at(moment)
-        if note is not None and note.number is not None:
-            what = self.wording.say("place.note", note=str(note.number))
-        else:
-            bar = self.passage.bars[moment.bar]
-            beat = beat_in_words(moment.offset / bar.beat + 1)
-            what = self.wording.say("place.beat", beat=beat)
-        return self._in_bar(moment.bar, what)
+        return self._in_bar(moment.bar, self._what(moment))
 
     def extent(self, start: Moment, end: Moment | None) -> Markup:
         """Return the notes from one moment to another, or both moments in words."""
         if end is None or end == start:
             return self.moment(start)
         first, last = self.event_at(start), self.event_at(end)
-        if first is not None and last is not None and start.bar == end.bar:
-            notes = f"{first.number}–{last.number}"
-            return self._in_bar(start.bar, self.wording.say("place.notes", notes=notes))
-        return Markup("{} – {}").format(self.moment(start), self.moment(end))
+        if start.bar == end.bar:
+            if first is not None and last is not None:
+                notes = unbroken(f"{first.number}–{last.number}")
+                return self._in_bar(start.bar, self.wording.say("place.notes", notes=notes))
+            both = Markup("{} – {}").format(self._what(start), self._what(end))
+            return self._in_bar(start.bar, both)
+        named = (self._named(moment.bar, self._what(moment)) for moment in (start, end))
+        return Markup(" – ").join(named)
 
     def event_at(self, moment: Moment) -> Event | None:
         """Return the note or chord of the span's staff that begins at a moment of the text."""
@@ -144,9 +158,19 @@ class Locator:
         last = self.span.end.bar if self.span.end.offset else self.span.end.bar - 1
         return last <= self.span.start.bar
 
+    def _what(self, moment: Moment) -> Markup:
+        note = self.event_at(moment)
+        if note is not None and note.number is not None:
+            return self.wording.say("place.note", note=str(note.number))
+        beat = beat_in_words(moment.offset / self.passage.bars[moment.bar].beat + 1)
+        return self.wording.say("place.beat", beat=beat)
+
     def _in_bar(self, bar: int, what: Markup) -> Markup:
         if self.one_bar and bar == self.span.start.bar:
             return what
+        return self._named(bar, what)
+
+    def _named(self, bar: int, what: Markup) -> Markup:
         named = self.wording.say("place.bar", bar=self.passage.bars[bar].n)
         return Markup("{}, {}").format(named, what)
 
@@ -156,7 +180,7 @@ class Locator:
         return self.wording.say("place.notes", notes=runs_of_numbers(numbers))
 
 
-def runs_of_numbers(numbers: Sequence[int]) -> str:
+def runs_of_numbers(numbers: Sequence[int]) -> Markup:
     """Return numbers with runs drawn together: 2–4, 7."""
     runs: list[list[int]] = []
     for number in sorted(set(numbers)):
@@ -164,4 +188,11 @@ def runs_of_numbers(numbers: Sequence[int]) -> str:
             runs[-1].append(number)
         else:
             runs.append([number])
-    return ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]}–{r[-1]}" for r in runs)
+    return Markup(", ").join(
+        Markup.escape(r[0]) if len(r) == 1 else unbroken(f"{r[0]}–{r[-1]}") for r in runs
+    )
+
+
+def unbroken(text: str) -> Markup:
+    """Return text that no line ends within: a range would read as a dash at the line's end."""
+    return Markup('<span class="unbroken">{}</span>').format(text)

@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from markupsafe import Markup
 
+from pipeline.collation.model import Encodings
 from pipeline.edition.head import EditionHead, Witness
+from pipeline.score.model import Passage, Score
+from pipeline.typeset.places import unbroken
 from pipeline.typeset.statements import Statements, capitalised, sentence
 from pipeline.typeset.views import PersonView, SourceView
+from pipeline.typeset.wording import Wording
 
 
-def source_views(head: EditionHead, statements: Statements) -> tuple[SourceView, ...]:
+def source_views(
+    head: EditionHead, score: Score, encodings: Encodings, statements: Statements
+) -> tuple[SourceView, ...]:
     """Return the sources in the order in which the edition names them."""
-    return tuple(_source(s, witness, head, statements) for s, witness in head.witnesses.items())
+    views = []
+    for siglum, witness in head.witnesses.items():
+        held = {n: passage for (of, n), passage in encodings.items() if of == siglum}
+        extent = _extent(held, score, statements.wording) if held else Markup("")
+        views.append(_source(siglum, witness, extent, statements))
+    return tuple(views)
 
 
 def people_views(head: EditionHead, statements: Statements) -> tuple[PersonView, ...]:
@@ -19,7 +32,7 @@ def people_views(head: EditionHead, statements: Statements) -> tuple[PersonView,
     say, prose = statements.wording.say, statements.prose
     return tuple(
         PersonView(
-            name=prose.inline(agent.name),
+            name=capitalised(prose.inline(agent.name)),
             facts=Markup(", ").join(
                 part for part in (agent.years, say(f"people.roles.{agent.role.value}")) if part
             ),
@@ -29,20 +42,24 @@ def people_views(head: EditionHead, statements: Statements) -> tuple[PersonView,
     )
 
 
-def _source(siglum: str, witness: Witness, head: EditionHead, statements: Statements) -> SourceView:
+def _source(siglum: str, witness: Witness, extent: Markup, statements: Statements) -> SourceView:
     say, prose = statements.wording.say, statements.prose
     kind = say(f"sources.kinds.{witness.kind.value}")
     if witness.principal:
         kind = Markup("{}, {}").format(kind, say("sources.principal"))
-    facts = [Markup(", ").join(part for part in (capitalised(kind), witness.date) if part)]
+    facts = [
+        Markup(", ").join(
+            part for part in (capitalised(kind), statements.wording.date(witness.date)) if part
+        )
+    ]
     if witness.by:
         facts.append(say("sources.by", name=statements.agent(witness.by)))
     if witness.copied_from:
         facts.append(say("sources.copied_from", sigla=statements.sigla(witness.copied_from)))
     if witness.holding:
         facts.append(say("sources.held", holding=witness.holding))
-    if witness.encodings:
-        facts.append(say("sources.compared", extent=_extent(witness, head, statements)))
+    if extent:
+        facts.append(say("sources.compared", extent=extent))
     return SourceView(
         siglum=siglum,
         title=prose.inline(witness.title),
@@ -51,8 +68,31 @@ def _source(siglum: str, witness: Witness, head: EditionHead, statements: Statem
     )
 
 
-def _extent(witness: Witness, head: EditionHead, statements: Statements) -> Markup:
-    say = statements.wording.say
-    if set(witness.encodings) >= {movement.n for movement in head.movements}:
-        return say("sources.whole")
-    return statements.wording.listed(say("sources.movement", n=n) for n in witness.encodings)
+def _extent(held: Mapping[int, Passage], score: Score, wording: Wording) -> Markup:
+    """Return what of the work the encodings of a source hold: movements, bars, staves."""
+    texts = {movement.n: movement.passage for movement in score.movements}
+    limits = {n: _limits(held[n], texts[n], wording) for n in sorted(held) if n in texts}
+    if set(limits) == set(texts) and len(set(limits.values())) == 1:
+        return _limited(wording.say("sources.whole"), next(iter(limits.values())), wording)
+    return wording.listed(
+        _limited(wording.say("sources.movement", n=n), limit, wording)
+        for n, limit in limits.items()
+    )
+
+
+def _limits(held: Passage, text: Passage, wording: Wording) -> Markup:
+    """Return the bars and staves that an encoding holds where the text has more."""
+    found: list[Markup] = []
+    if not {bar.n for bar in text.bars} <= {bar.n for bar in held.bars}:
+        bars = unbroken(f"{held.bars[0].n}–{held.bars[-1].n}")
+        found.append(wording.say("sources.bars", bars=bars))
+    if len(held.staves) < len(text.staves):
+        names = wording.listed(
+            dict.fromkeys(s.label or wording.say("place.staff", n=s.n) for s in held.staves)
+        )
+        found.append(wording.say("sources.staves", names=names))
+    return Markup(", ").join(found)
+
+
+def _limited(what: Markup, limits: Markup, wording: Wording) -> Markup:
+    return wording.say("sources.limited", what=what, limits=limits) if limits else what

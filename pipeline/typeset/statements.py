@@ -79,7 +79,9 @@ class Statements:
             says = self.prose.inline(letter.says)
             parties = {"sender": letter.sender, "recipient": letter.recipient, "says": says}
             cited.append(
-                self.wording.say("remark.letter", None, date=letter.date, **parties)
+                self.wording.say(
+                    "remark.letter", None, date=self.wording.date(letter.date), **parties
+                )
                 if letter.date
                 else self.wording.say("remark.letter_undated", None, **parties)
             )
@@ -159,7 +161,9 @@ class Statements:
             said.append(say("tradition.origin", origin=inline(record.origin)))
         first = record.first_evidence
         if first is not None and first.date:
-            said.append(say("tradition.first", date=first.date, says=inline(first.says)))
+            said.append(
+                say("tradition.first", date=self.wording.date(first.date), says=inline(first.says))
+            )
         elif first is not None:
             said.append(say("tradition.first_undated", says=inline(first.says)))
         if record.played_by:

@@ -7,6 +7,7 @@ patterns, both by Babel.
 from __future__ import annotations
 
 import importlib.resources
+import re
 import string
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -22,6 +23,7 @@ from markupsafe import Markup, escape
 from pipeline.problems import Origin, Outcome, error
 from pipeline.typeset.signs import in_signs_face
 
+_DAY, _MONTH = re.compile(r"\d{4}-\d{2}-\d{2}"), re.compile(r"\d{4}-\d{2}")
 _PLURALS = {"zero", "one", "two", "few", "many", "other"}
 Template = str | Mapping[str, str]
 
@@ -67,13 +69,33 @@ class Wording:
 
     def day(self, day: date) -> str:
         """Return a date as the language writes it."""
-        return format_date(day, self.plain("dates"), locale=self.code)
+        return format_date(day, self.plain("dates.day"), locale=self.locale)
+
+    def date(self, written: str) -> str:
+        """Return a date written as ISO 8601 has it (1888-11-02, 1888-11) as the language writes it.
+
+        Anything else, such as `ca. 1905`, is given as it stands.
+        """
+        try:
+            if _DAY.fullmatch(written):
+                return self.day(date.fromisoformat(written))
+            if _MONTH.fullmatch(written):
+                first = date.fromisoformat(f"{written}-01")
+                return format_date(first, self.plain("dates.month"), locale=self.locale)
+        except ValueError:
+            return written
+        return written
+
+    @property
+    def locale(self) -> str:
+        """The CLDR locale of lists, dates and plurals; the language itself where none is named."""
+        return str(self.texts.get("locale", self.code)).replace("-", "_")
 
     def listed(self, items: Iterable[str | Markup]) -> Markup:
         """Return the items joined as the language joins them: "a, b and c"."""
         parts = [escape(item) for item in items]
         holders = [f"\x00{index}\x00" for index in range(len(parts))]
-        joined = str(escape(format_list(holders, locale=self.code)))
+        joined = str(escape(format_list(holders, locale=self.locale)))
         for holder, part in zip(holders, parts, strict=True):
             joined = joined.replace(holder, part)
         return Markup(joined)
@@ -90,7 +112,7 @@ class Wording:
         return text
 
     def _form(self, n: int) -> str:
-        return str(Locale.parse(self.code, sep="-").plural_form(n))
+        return str(Locale.parse(self.locale).plural_form(n))
 
 
 def languages() -> tuple[str, ...]:

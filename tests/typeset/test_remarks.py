@@ -50,7 +50,7 @@ Left out.""",
 5 | 2, note 3 | Emendation: A, E: b♭″. Text by the editor.
 All are wrong.""",
     "f-run": """\
-1 | 1 | Fingering: Purpose: technical and for the timbre. The composer’s fingering is changed.
+1 | 1 | Fingering: Purpose: technique and timbre. The composer’s fingering is changed.
   high | by Tora Lind | printed in the part |  | It sings. | 
   low |  | here only |  |  | It does not.
 For the sound.""",
@@ -85,7 +85,7 @@ Ausgelassen.""",
 5 | 2, Note 3 | Emendation: A, E: b². Text editorisch.
 Alle irren.""",
     "f-run": """\
-1 | 1 | Fingersatz: Zweck: spieltechnisch und der Klangfarbe wegen. \
+1 | 1 | Fingersatz: Zweck: Spieltechnik und Klangfarbe. \
 Der Fingersatz des Komponisten ist geändert.
   high | verantwortlich: Tora Lind | in der Stimme gedruckt |  | Es singt. | 
   low |  | nur hier |  |  | Es singt nicht.

@@ -112,7 +112,9 @@ def test_plural_forms_follow_cldr(n: int, form: str) -> None:
     assert Wording("pl", {"x": forms}).say("x", n=n) == form
 
 
-@pytest.mark.parametrize(("language", "day"), [("en", "3 May 1887"), ("de", "3. Mai 1887")])
+@pytest.mark.parametrize(
+    ("language", "day"), [("en", "3\u00a0May 1887"), ("de", "3.\u00a0Mai 1887")]
+)
 def test_dates_are_written_as_the_language_writes_them(language: str, day: str) -> None:
     assert wording_of(language).day(date(1887, 5, 3)) == day
 
@@ -120,5 +122,21 @@ def test_dates_are_written_as_the_language_writes_them(language: str, day: str) 
 @pytest.mark.parametrize(("language", "listed"), [("en", "A, B and C"), ("de", "A, B und C")])
 def test_lists_end_as_the_language_ends_them(language: str, listed: str) -> None:
     wording = wording_of(language)
-    assert wording.listed("ABC").replace(", and", " and") == listed
+    assert wording.listed("ABC") == listed
     assert wording.listed(["<i>"]) == "&lt;i&gt;"
+
+
+@pytest.mark.parametrize(
+    ("written", "en", "de"),
+    [
+        ("1888-11-02", "2\u00a0November 1888", "2.\u00a0November 1888"),
+        ("1888-11", "November 1888", "November 1888"),
+        ("1889-03", "March 1889", "März 1889"),
+        ("1888", "1888", "1888"),
+        ("ca. 1905", "ca. 1905", "ca. 1905"),
+        ("1888-13", "1888-13", "1888-13"),
+    ],
+)
+def test_dates_as_iso_8601_writes_them_are_put_in_words(written: str, en: str, de: str) -> None:
+    assert wording_of("en").date(written) == en
+    assert wording_of("de").date(written) == de
