@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
-from pipeline.checks.wording import suggestion
+from pipeline.checks.wording import number, suggestion
 from pipeline.strings.instruments import INSTRUMENTS
 
 
@@ -27,6 +27,44 @@ def duplicate_bar_number(material: Material) -> Iterator[Fault]:
                     f"two bars are numbered {bar.n}: the {_ordinal(first.index + 1)} and the "
                     f"{_ordinal(bar.index + 1)} bar of `{passage.file}`",
                     f'Number the second one apart in that file, such as n="{bar.n}a".',
+                    f"movement {movement.n}, bar {bar.n}",
+                )
+
+
+def bar_without_number(material: Material) -> Iterator[Fault]:
+    """Bars that have no number.
+
+    No record can name their place, and no remark can send the reader there.
+    """
+    for index, movement in enumerate(material.edition.head.movements):
+        passage = material.texts.get(movement.n)
+        bars = [bar for bar in passage.bars if not bar.n] if passage else []
+        if passage is not None and bars:
+            which = f"the {_ordinal(bars[0].index + 1)} bar"
+            if len(bars) > 1:
+                which = f"{len(bars)} bars, the first of them {which},"
+            yield Fault(
+                material.edition.head_origins.at("movements", index, "base"),
+                f"{which} of `{passage.file}` {'have' if len(bars) > 1 else 'has'} no number",
+                "Number the bars in that file with `n`.",
+                f"movement {movement.n}",
+            )
+
+
+def bar_too_long(material: Material) -> Iterator[Fault]:
+    """A bar of the base text that holds more than its meter.
+
+    Beats after it are counted wrong, and a reader trusts the beat that a remark names.
+    """
+    for index, movement in enumerate(material.edition.head.movements):
+        passage = material.texts.get(movement.n)
+        for bar in passage.bars if passage else ():
+            if bar.filled > bar.length:
+                yield Fault(
+                    material.edition.head_origins.at("movements", index, "base"),
+                    f"bar {bar.n} holds {number(bar.filled)} quarter notes; its meter is for "
+                    f"{number(bar.length)}",
+                    f"Mend the note values of that bar in `{passage.file if passage else ''}`.",
                     f"movement {movement.n}, bar {bar.n}",
                 )
 

@@ -7,6 +7,7 @@ in its docstring what it finds and why that matters, and add a line here.
 from __future__ import annotations
 
 from pipeline.checks import (
+    bow,
     bowings,
     contradictions,
     fingerings,
@@ -67,6 +68,14 @@ RULES: tuple[Rule, ...] = (
     Rule("no-slur-to-divide", ERROR, bowings.bowing_divides_no_slur),
     Rule("divides-and-joins", ERROR, bowings.bowing_divides_and_joins),
     Rule("bowing-without-change", ERROR, bowings.bowing_changes_nothing),
+    Rule("bow-sign-at-plucked-note", ERROR, bow.bow_sign_at_a_plucked_note),
+    Rule("bow-changes-within-a-note", ERROR, bow.bow_changes_within_a_note),
+    Rule("bow-sign-within-a-stroke", ERROR, bow.bow_sign_within_a_stroke),
+    Rule("bow-signs-against-division", ERROR, bow.bow_signs_against_the_division),
+    Rule("bow-signs-without-retake", WARNING, bow.bow_signs_without_a_retake),
+    Rule("bow-signs-beside-the-text", WARNING, bow.bow_signs_beside_the_text),
+    Rule("stroke-longer-than-bow", WARNING, bow.stroke_longer_than_the_bow),
+    Rule("tempo-change-at-no-bar", ERROR, bow.tempo_change_at_no_bar),
     Rule("fingering-without-digit", ERROR, outputs.fingering_without_a_digit),
     Rule("not-on-edited-staff", WARNING, outputs.hand_of_another_player),
     Rule("missing-translation", ERROR, languages.missing_translation),
@@ -78,6 +87,8 @@ RULES: tuple[Rule, ...] = (
     Rule("agents-of-one-name", ERROR, people.agents_of_one_name),
     Rule("agent-unused", WARNING, people.agent_used_nowhere, needs_every_record=True),
     Rule("duplicate-bar-number", ERROR, movements.duplicate_bar_number),
+    Rule("bar-without-number", WARNING, movements.bar_without_number),
+    Rule("bar-too-long", WARNING, movements.bar_too_long),
     Rule("movement-twice", ERROR, movements.movement_given_twice),
     Rule("unknown-instrument", ERROR, movements.unknown_instrument),
     Rule("edited-staff-missing", ERROR, movements.edited_staff_missing),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from pipeline.edition.model import Text
@@ -168,3 +170,23 @@ def test_two_bars_of_one_number() -> None:
         'that file, such as n="2a".'
     ]
     assert asked("duplicate-bar-number", "", {}) == []
+
+
+def test_a_bar_without_a_number() -> None:
+    text = music("1:C5 | 1:D5 | 1:E5", numbers="1 2 3")
+    unnumbered = replace(text, bars=(text.bars[0], *(replace(bar, n="") for bar in text.bars[1:])))
+    assert asked("bar-without-number", "", {}, text=unnumbered) == [
+        "edition.yaml:15:28 warning bar-without-number: movement 1: 2 bars, the first of them the "
+        "2nd bar, of `score/movement-1.mei` have no number > Number the bars in that file with `n`."
+    ]
+    assert asked("bar-without-number", "", {}) == []
+
+
+def test_a_bar_that_holds_more_than_its_meter() -> None:
+    text = music("1:C5 | 2:D5 4:E5 2:F5 | 1:E5")
+    assert asked("bar-too-long", "", {}, text=text) == [
+        "edition.yaml:15:28 warning bar-too-long: movement 1, bar 2: bar 2 holds 5 quarter notes; "
+        "its meter is for 4 > Mend the note values of that bar in `score/movement-1.mei`."
+    ]
+    upbeat = music("4:C5 | 1:D5", numbers="0 1")
+    assert asked("bar-too-long", "", {}, text=upbeat) == []
