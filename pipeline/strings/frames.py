@@ -24,8 +24,9 @@ OPEN = "0"
 class Fall:
     """Where a finger falls, in semitones above the place of the hand.
 
-    From `low` to `high` it falls by itself; down to `drawn_back` it is drawn back, and a semitone
-    above `high` it is stretched where the ordinary reach in millimetres allows that.
+    From `low` to `high` it falls by itself, and down to `drawn_back` it is drawn back. A semitone
+    above `high` it is stretched where the ordinary reach (mm) from the lowest place of the first
+    finger allows that: up the string, where distances shrink.
     """
 
     low: int
@@ -51,7 +52,7 @@ class Places:
 
 _SHORT = {"1": Fall(0, 0, -1), "2": Fall(1, 2, 1), "3": Fall(3, 4, 3), "4": Fall(4, 5, 4)}
 _LONG = {
-    "T": Fall(-2, -2, -3), "1": Fall(0, 0, -1), "2": Fall(1, 1, 1), "3": Fall(2, 2, 2),
+    "T": Fall(-2, -2, -3), "1": Fall(0, 0, 0), "2": Fall(1, 1, 1), "3": Fall(2, 2, 2),
     "4": Fall(3, 3, 3),
 }  # fmt: skip
 _LONGEST = {
@@ -106,9 +107,10 @@ class Hand:
 
     def _reaches(self, finger: str, place: int, semitones: int) -> bool:
         stretch = self.instrument.stretch("1", finger)
-        if stretch is None or place < 0:
+        lowest = place + self.frame["1"].drawn_back
+        if stretch is None or lowest < 0:
             return False
-        return self.between(place, semitones) <= stretch.ordinary_mm
+        return self.between(lowest, semitones) <= stretch.ordinary_mm
 
     def strain(self, finger: str, semitones: int, place: int) -> float:
         """Return how far (mm) a finger is from where it falls by itself with the hand there."""

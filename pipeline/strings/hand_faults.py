@@ -13,7 +13,6 @@ from enum import StrEnum
 from itertools import combinations
 
 from pipeline.edition.fingers import Finger
-from pipeline.edition.quoting import listed
 from pipeline.score.model import Event, Pitch
 from pipeline.score.pitch_names import helmholtz
 from pipeline.strings.frames import OPEN, Hand
@@ -25,6 +24,10 @@ CAUTION = (
     "or a physician where it hurts."
 )
 """What every warning of a stretch ends with."""
+
+
+_CROSSED = 1
+"""By so many semitones a finger may be below a lower one on another string (memory)."""
 
 
 class FaultKind(StrEnum):
@@ -77,12 +80,13 @@ def _of_pair(index: int, one: Stop, other: Stop, hand: Hand) -> Iterator[HandFau
                 "Give one of the two notes to another finger or to another string.",
             )
         return
-    if lower.string == higher.string and lower.semitones >= higher.semitones:
+    behind = lower.semitones - higher.semitones
+    if behind > (-1 if lower.string == higher.string else _CROSSED):
         yield HandFault(
             FaultKind.BELOW_LOWER_FINGER,
             index,
             f"finger {higher.finger} ({_where(higher, hand)}) would be below finger "
-            f"{lower.finger} ({_where(lower, hand)}) on one string",
+            f"{lower.finger} ({_where(lower, hand)})",
             "Exchange the two fingers.",
         )
         return
@@ -147,7 +151,7 @@ def why_there_is_no_grip(
             fault = _off_the_string(index, pitch, finger, named, instrument)
             if fault is not None:
                 return fault
-    notes = listed([helmholtz(tone.head.pitch) for tone in tones], "and")
+    notes = _in_words([helmholtz(tone.head.pitch) for tone in tones])
     if len(tones) > 1:
         return HandFault(
             FaultKind.NOT_TOGETHER,
@@ -172,7 +176,7 @@ def _named(finger: Finger, instrument: Instrument) -> Pitch | None:
 def _no_open_string(index: int, pitch: Pitch, finger: Finger, instrument: Instrument) -> HandFault:
     named = _named(finger, instrument)
     strings = [named] if named is not None else list(reversed(instrument.strings))
-    there = listed([helmholtz(string) for string in strings], "and")
+    there = _in_words([helmholtz(string) for string in strings])
     verb = "string sounds" if len(strings) == 1 else "strings sound"
     return HandFault(
         FaultKind.NOT_AN_OPEN_STRING,
@@ -180,6 +184,12 @@ def _no_open_string(index: int, pitch: Pitch, finger: Finger, instrument: Instru
         f"{helmholtz(pitch)} is marked as an open string, but the open {verb} {there}",
         "Write the finger that stops it.",
     )
+
+
+def _in_words(names: Sequence[str]) -> str:
+    """Return `g, d′ and a′`."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _off_the_string(

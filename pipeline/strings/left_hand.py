@@ -34,6 +34,10 @@ from pipeline.strings.hand_places import (
 )
 
 
+_AS_READ = Weights(height=1.0)
+"""Where nothing is named a player looks for a note low on the string first (practice)."""
+
+
 @dataclass(frozen=True)
 class PlacedNote:
     """A note or chord with the grip it is taken with; `grip` is None where none agrees.
@@ -104,7 +108,7 @@ def place_run(
 
 
 def _chosen(layers: list[Layer], hand: Hand) -> tuple[Grip, ...]:
-    best = best_fingerings(layers, hand, Weights())
+    best = best_fingerings(layers, hand, _AS_READ)
     return best[0].grips if best else ()
 
 
