@@ -20,9 +20,10 @@ class BowFacts:
     """Figures about the strokes of a place.
 
     `longest` and `shortest` are seconds, None where no tempo is known. `too_long` are the strokes
-    that would have to be drawn more slowly than the bow is drawn at all, `lasts` the seconds that
-    the bow lasts then. `up_on_strong` are the notes on the first beat of a bar that an up bow
-    begins: unusual, "with many exceptions" (K. W. Gehrkens, *Essentials in Conducting*, 1919).
+    that would have to be drawn more slowly than the bow is drawn at all, with their seconds, and
+    `lasts` the seconds that the bow lasts then. `up_on_strong` are the notes on the first beat of a
+    bar that an up bow begins: unusual, "with many exceptions" (K. W. Gehrkens, *Essentials in
+    Conducting*, 1919).
     """
 
     strokes: int
@@ -31,7 +32,7 @@ class BowFacts:
     longest: Fraction | None
     shortest: Fraction | None
     lasts: Fraction | None
-    too_long: tuple[Stroke, ...]
+    too_long: tuple[tuple[Stroke, Fraction], ...]
     up_on_strong: tuple[Event, ...]
 
 
@@ -56,7 +57,7 @@ def bow_facts(strokes: Sequence[Stroke], pace: Pace, bow: Bow | None) -> BowFact
         shortest=min(seconds) if len(seconds) == len(strokes) > 0 else None,
         lasts=lasts,
         too_long=tuple(
-            stroke
+            (stroke, length)
             for stroke, length in told
             if lasts is not None and length is not None and length > lasts
         ),

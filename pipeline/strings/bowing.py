@@ -20,6 +20,7 @@ from pipeline.strings.bow import BowLine, Clash, Direction, Stroke, clashes, str
 class Amiss(StrEnum):
     """In what way an alternative cannot be carried out as it is written."""
 
+    PLUCKED = "a sign stands at a plucked note"
     WITHIN_ONE_SOUND = "the bow changes within one sound"
     WITHIN_A_STROKE = "a sign stands within a stroke"
     AGAINST_THE_DIVISION = "signs do not match the division of a slur"
@@ -32,15 +33,16 @@ class Amiss(StrEnum):
 class Trouble:
     """One thing amiss, about notes of the place counted from 1.
 
-    `note` is the one at fault; `other` is the note of the earlier sign, the first note of the
-    stroke, or the note after the change of bow. `notes` are the bounds within the place of the
-    stroke that is spoken of, None where there is none.
+    `note` is the one at fault; `other` is the note of the earlier sign, the note after the change
+    of bow, or the first note of a stroke, 0 where the stroke begins before the place. `sign` and
+    `other_sign` are the directions asked for there.
     """
 
     amiss: Amiss
     note: int
     other: int
-    notes: tuple[int, int] | None = None
+    sign: Direction | None = None
+    other_sign: Direction | None = None
 
 
 @dataclass(frozen=True)
@@ -90,8 +92,9 @@ def bowed(line: BowLine, notes: Sequence[Event], alternative: BowingAlternative)
     """
     at = [line.sounds.of_note.get(note.xml_id) for note in notes]
     here = [index for index in at if index is not None]
+    plucked = tuple(_signs_at_plucked_notes(alternative, at))
     if not here:
-        return Bowed(alternative, (), {}, 0)
+        return Bowed(alternative, (), {}, 0, troubles=plucked)
     first, last = min(here), max(here)
     begin, end = line.bounds(first, last)
     signs_around = {
@@ -109,7 +112,7 @@ def bowed(line: BowLine, notes: Sequence[Event], alternative: BowingAlternative)
     plan = _Plan(at, tuple(sorted(starts)), end)
     signs = {
         index: Direction(sign)
-        for n, sign in sorted(alternative.signs.items())
+        for n, sign in sorted(alternative.signs.items(), reverse=True)
         if (index := plan.sound(n)) in starts and index is not None
     }
     context = signs_around | (signs or {n: d for n, d in line.signs.items() if n == first == begin})
@@ -117,9 +120,10 @@ def bowed(line: BowLine, notes: Sequence[Event], alternative: BowingAlternative)
     divided = {n for n, start in enumerate(plan.starts) if start not in by_slurs}
     found = clashes(strokes, divided)
     troubles = [
+        *plucked,
         *_within_one_sound(alternative, at),
         *_signs_within_strokes(alternative, plan),
-        *_contradictions(found, divided, plan),
+        *_contradictions(found, strokes, divided, alternative, plan),
         *_against_the_text(line, strokes, plan),
     ]
     follow = {
@@ -149,16 +153,6 @@ class _Plan:
         """Return the sound of a note of the place, from 1; None where it is not there."""
         return self.at[note - 1] if 0 < note <= len(self.at) else None
 
-    def notes(self, stroke: int) -> tuple[int, int] | None:
-        """Return the first and last note of the place in a stroke, None if it has none."""
-        stop = self.starts[stroke + 1] if stroke + 1 < len(self.starts) else self.end
-        inside = [
-            n
-            for n, index in enumerate(self.at, 1)
-            if index is not None and self.starts[stroke] <= index < stop
-        ]
-        return (inside[0], inside[-1]) if inside else None
-
     def stroke(self, sound: int) -> int:
         """Return the stroke that holds a sound."""
         return bisect_right(self.starts, sound) - 1
@@ -166,6 +160,14 @@ class _Plan:
 
 def _written(alternative: BowingAlternative, count: int) -> dict[int, Direction]:
     return {n: Direction(sign) for n, sign in alternative.signs.items() if 0 < n <= count}
+
+
+def _signs_at_plucked_notes(
+    alternative: BowingAlternative, at: Sequence[int | None]
+) -> Iterator[Trouble]:
+    for n, sign in alternative.signs.items():
+        if 0 < n <= len(at) and at[n - 1] is None:
+            yield Trouble(Amiss.PLUCKED, n, n, Direction(sign))
 
 
 def _within_one_sound(
@@ -177,22 +179,33 @@ def _within_one_sound(
 
 
 def _signs_within_strokes(alternative: BowingAlternative, plan: _Plan) -> Iterator[Trouble]:
-    for n in sorted(alternative.signs):
-        sound = plan.sound(n)
-        if sound is not None and sound not in plan.starts:
-            bounds = plan.notes(plan.stroke(sound)) or (n, n)
-            yield Trouble(Amiss.WITHIN_A_STROKE, n, bounds[0], bounds)
+    """Yield signs that no stroke begins with, and a contrary sign where one begins."""
+    said: dict[int, Direction] = {}
+    for n, written in sorted(alternative.signs.items()):
+        sound, sign = plan.sound(n), Direction(written)
+        if sound is None or (sound in plan.starts and said.setdefault(sound, sign) is sign):
+            continue
+        begin = plan.starts[plan.stroke(sound)]
+        inside = (m for m, at in enumerate(plan.at, 1) if at == begin)
+        yield Trouble(Amiss.WITHIN_A_STROKE, n, next(inside, 0), sign)
 
 
 def _contradictions(
-    found: Iterable[Clash], divided: Collection[int], plan: _Plan
+    found: Iterable[Clash],
+    strokes: Sequence[Stroke],
+    divided: Collection[int],
+    alternative: BowingAlternative,
+    plan: _Plan,
 ) -> Iterator[Trouble]:
+    at_sound = {plan.sound(n): n for n in sorted(alternative.signs, reverse=True)}
     for clash in found:
-        earlier, later = plan.notes(clash.earlier), plan.notes(clash.later)
-        if clash.retake is None and earlier and later:
+        earlier = at_sound.get(plan.starts[clash.earlier])
+        later = at_sound.get(plan.starts[clash.later])
+        if clash.retake is None and earlier is not None and later is not None:
             one_slur = all(n in divided for n in range(clash.earlier + 1, clash.later + 1))
             amiss = Amiss.AGAINST_THE_DIVISION if one_slur else Amiss.WITHOUT_RETAKE
-            yield Trouble(amiss, later[0], earlier[0])
+            signs = strokes[clash.later].direction, strokes[clash.earlier].direction
+            yield Trouble(amiss, later, earlier, *signs)
 
 
 def _against_the_text(line: BowLine, strokes: Sequence[Stroke], plan: _Plan) -> Iterator[Trouble]:
@@ -202,8 +215,9 @@ def _against_the_text(line: BowLine, strokes: Sequence[Stroke], plan: _Plan) -> 
     if before >= 0 and not sounds[begin].free and begin - line.starts[before] > 1:
         sign = line.signs.get(line.starts[before])
         if sign is not None and strokes[0].written and strokes[0].direction is sign:
-            yield Trouble(Amiss.AGAINST_THE_TEXT_BEFORE, 1, 1)
+            yield Trouble(Amiss.AGAINST_THE_TEXT_BEFORE, 1, 1, sign, sign)
     if end < len(sounds) and not sounds[end].free and len(strokes[-1].sounds) > 1:
         sign = line.signs.get(end)
         if sign is not None and strokes[-1].direction is sign:
-            yield Trouble(Amiss.AGAINST_THE_TEXT_AFTER, len(plan.at), len(plan.at))
+            last = len(plan.at)
+            yield Trouble(Amiss.AGAINST_THE_TEXT_AFTER, last, last, sign, sign)

@@ -99,6 +99,10 @@ AMISS = [
     (GRACED, {"divide_after": 2, "signs": {1: "down"}},
      ["note 2 (3): the bow changes within one sound"]),
     (GRACED, {"divide_after": 1, "signs": {1: "down", 2: "up"}}, []),
+    (GRACED, {"divide_after": 1, "signs": {1: "down", 2: "up", 3: "down"}},
+     ["note 3 (2): a sign stands within a stroke"]),
+    (GRACED, {"divide_after": 1, "signs": {1: "down", 3: "up"}}, []),
+    (PLUCKED, {"signs": {2: "down", 3: "up"}}, ["note 2 (2): a sign stands at a plucked note"]),
 ]  # fmt: skip
 
 
