@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from pipeline.collation.bowings import with_bowings
 from pipeline.collation.comparisons import told_once
+from pipeline.collation.derived import derived_version
 from pipeline.collation.differences import differences
 from pipeline.collation.model import Comparison, Decision, Encodings, Version
 from pipeline.collation.versions import fragment_version, staff_list, witness_version
@@ -83,7 +84,7 @@ def _decide_one(
             comparisons += (Comparison(v, index, differences(text, span, v)) for v in versions)
         decision = replace(decision, comparisons=tuple(comparisons))
     elif isinstance(record, Ossia | Tradition):
-        version = _music_version(filed, ("music",), record.music, (), None, sources, problems)
+        version = _music_version(filed, ("music",), record.music, (), None, span, sources, problems)
         decision = replace(decision, music=version)
     return decision, problems
 
@@ -99,7 +100,7 @@ def _variant_versions(
     path: tuple[Step, ...] = ("readings", index)
     if variant.music is not None:
         version = _music_version(
-            filed, (*path, "music"), variant.music, variant.witnesses, variant.hand, sources,
+            filed, (*path, "music"), variant.music, variant.witnesses, variant.hand, span, sources,
             problems,
         )  # fmt: skip
         return [] if version is None else [version]
@@ -151,21 +152,21 @@ def _music_version(
     written: Music,
     witnesses: tuple[str, ...],
     hand: str | None,
+    span: Span,
     sources: _Sources,
     problems: list[Problem],
 ) -> Version | None:
     if written.derive is not None:
-        problems.append(
-            error(
-                "derivation-unknown",
-                filed.origins.at(*path, "derive"),
-                f"music cannot be derived by `{written.derive}`: this derivation is not available "
-                "yet",
-                "Write the notes into an MEI or MusicXML file and name it: "
-                "`music: {file: music/name.mei}`.",
-            )
+        found = derived_version(
+            written.derive,
+            sources.texts[span.movement],
+            span,
+            sources.edition.head,
+            filed.origins.at(*path, "derive"),
+            f"{filed.record.id}-{'-'.join(str(step) for step in path)}-",
         )
-        return None
+        problems += found.problems
+        return found.value and replace(found.value, witnesses=witnesses, hand=hand)
     passage = sources.music.get(written.file or "")
     if passage is None:
         return None  # whoever could not read the file has told why

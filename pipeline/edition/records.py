@@ -78,11 +78,11 @@ class Music(Strict, title="piece of music", json_schema_extra=_ONE_SOURCE_OF_NOT
     """Where the notes of a reading, ossia or tradition are: exactly one of the two.
 
     `file` is an MEI or MusicXML file in the edition folder that holds just the bars of the place,
-    on one staff. `derive` names a computed derivation.
+    on one staff. `derive` names a computed derivation, such as `touched fifth`.
     """
 
     file: Text | None = Field(None, description="MEI or MusicXML file that holds just these bars")
-    derive: Text | None = Field(None, description="name of a computed derivation")
+    derive: Text | None = Field(None, description="computed, such as touched fifth")
 
     @model_validator(mode="after")
     def _one_source(self) -> Music:

@@ -20,6 +20,9 @@ from pipeline.strings.instruments import Instrument
 FINGERTIP_MM = 5
 """A finger touches so far beside the place it stands on without the hand moving (memory)."""
 
+SUREST_PARTIAL = 6
+"""Higher partials are suggested only where nothing else sounds: they speak unsurely (practice)."""
+
 SAME_SPAN_MM = 1
 """Spans that differ by less are one to the hand; the nodes of a pitch on one string lie evenly, so
 that a touched fourth and a touched fifth differ there by what tempering adds."""
@@ -35,6 +38,7 @@ class Aim(StrEnum):
     SMALLEST_STRETCH = "smallest stretch"
     FEWEST_MOVES = "fewest moves"
     NATURAL = "natural where possible"
+    LEAST_TRAVEL = "least travel"
 
 
 @dataclass(frozen=True)
@@ -126,13 +130,14 @@ def _serving(ways: Iterable[Way], aim: Aim) -> list[Way]:
 
 
 def _worth(way: Way, aim: Aim) -> tuple[int, ...]:
-    common = (int(not way.in_tune), int(way.ease is Ease.WIDE))
+    unsure = not way.in_tune or way.partial > SUREST_PARTIAL
+    common = (int(unsure), int(way.ease is Ease.WIDE))
     match aim:
         case Aim.BRILLIANCE:
             return (*common, way.partial, int(not way.natural))
         case Aim.NATURAL:
             return (*common, int(not way.natural))
-        case Aim.FEWEST_MOVES | Aim.SMALLEST_STRETCH:
+        case _:
             return common
 
 

@@ -128,15 +128,14 @@ def test_music_of_an_ossia_and_of_a_tradition() -> None:
     assert (ossia.layer, tradition.layer) == (Layer.EDITOR, Layer.TRADITION)
 
 
-def test_a_derivation_is_not_available_yet() -> None:
+def test_an_unknown_derivation_is_told() -> None:
     (decision,), problems = decided(
-        reading("{movement: 1, bar: 3}", "  music: {derive: harmonics}\n", kind="ossia")
+        reading("{movement: 1, bar: 3}", "  music: {derive: touched forth}\n", kind="ossia")
     )
     assert decision.music is None
     assert problems == [
-        "7:11 error derivation-unknown: music cannot be derived by `harmonics`: this derivation is "
-        "not available yet > Write the notes into an MEI or MusicXML file and name it: "
-        "`music: {file: music/name.mei}`."
+        "7:11 error derivation-unknown: music cannot be derived by `touched forth` > "
+        "Did you mean `touched fourth`?"
     ]
 
 

@@ -59,7 +59,7 @@ def test_natural_where_possible(melody: list[int]) -> None:
         natural = [
             way
             for way in WAYS[step.way.sounds.midi]
-            if way.natural and way.ease.possible and way.in_tune
+            if way.natural and way.ease.possible and way.in_tune and way.partial <= 6
         ]
         assert step.way.natural == bool(natural)
 
@@ -78,7 +78,7 @@ def test_fewest_moves_are_the_fewest_of_all(melody: list[int]) -> None:
 def _suggested(midi: int) -> list[Way]:
     possible = [w for w in WAYS[midi] if w.interval != "octave"]
     usable = [w for w in possible if w.ease is Ease.ORDINARY]
-    return [w for w in usable if w.in_tune] or usable
+    return [w for w in usable if w.in_tune and w.partial <= 6] or usable
 
 
 def test_a_tone_repeated_moves_nothing() -> None:
