@@ -55,15 +55,20 @@ class Suggestion:
 class Layer:
     """The grips allowed at a note.
 
-    `holds` tells that the same notes as before go on without new digits, so that the grip stays.
+    `holds` tells that the same notes as before go on without new digits, so that the grip stays,
+    and `stays` that no digit is written here, so that the hand stays where that can be.
     """
 
     grips: tuple[Grip, ...]
     holds: bool = False
+    stays: bool = False
 
 
 _NEW_GRIP_ON_HELD = 1000.0
 """What it costs to take a note otherwise that goes on without a new digit."""
+
+_MOVE_WITHOUT_DIGIT = 200.0
+"""What it costs more to move the hand for a note without a digit."""
 
 _FIRST_POSITION = 2
 """Place of the hand in the first position, in semitones."""
@@ -137,7 +142,7 @@ class _Search:
         self._hand, self._weights, self._count = hand, weights, count
         self._fingerings = _Fingerings()
         self._states: dict[tuple[Grip, ...], _States] = {}
-        self._tables: dict[tuple[int, int, bool], list[list[int]]] = {}
+        self._tables: dict[tuple[int, int, bool, bool], list[list[int]]] = {}
 
     def run(self, layers: Sequence[Layer]) -> tuple[Suggestion, ...]:
         """Return the cheapest fingerings through the layers."""
@@ -149,7 +154,7 @@ class _Search:
         for layer in layers[1:]:
             here = self._states_of(layer.grips)
             self._fingerings.forget_keys()
-            heads = self._step(heads, here, self._table(before, here, layer.holds))
+            heads = self._step(heads, here, self._table(before, here, layer))
             before = here
         cheapest: dict[int, int] = {}
         for paths in heads:
@@ -232,23 +237,25 @@ class _Search:
             grip, place, self._hand
         ) + self._weights.height * max(height, 0.0)
 
-    def _table(self, before: _States, here: _States, holds: bool) -> list[list[int]]:
+    def _table(self, before: _States, here: _States, layer: Layer) -> list[list[int]]:
         """Return for each state of `here` what it costs to come from each state of `before`."""
-        key = id(before), id(here), holds
+        key = id(before), id(here), layer.holds, layer.stays
         found = self._tables.get(key)
         if found is None:
             if len(self._tables) >= _TABLES_KEPT:
                 self._tables.clear()
             pairs = {
-                (old, new): self._pair(before.grips[old], here.grips[new], holds)
+                (old, new): self._pair(before.grips[old], here.grips[new], layer.holds)
                 for old in range(len(before.grips))
                 for new in range(len(here.grips))
             }
+            move = self._weights.move + (_MOVE_WITHOUT_DIGIT if layer.stays else 0.0)
             found = self._tables[key] = [
-                [self._cost(pairs[old, number], at, place, fingered) for old, at in before.states]
+                [self._cost(pairs[old, number], at, place, fingered, move)
+                 for old, at in before.states]
                 for number, place in here.states
                 for fingered in [bool(here.grips[number].fingered)]
-            ]
+            ]  # fmt: skip
         return found
 
     def _pair(self, old: Grip, new: Grip, holds: bool) -> tuple[float, float]:
@@ -259,7 +266,12 @@ class _Search:
         return cost, slide_mm(old, new, self._hand)
 
     def _cost(
-        self, pair: tuple[float, float], old: int | None, new: int | None, fingered: bool
+        self,
+        pair: tuple[float, float],
+        old: int | None,
+        new: int | None,
+        fingered: bool,
+        move: float,
     ) -> int:
         cost, slide = pair
         if not fingered:
@@ -267,7 +279,7 @@ class _Search:
         if old is None or new is None or (old == new and not slide):
             return round(_UNIT * cost)
         travel = max(self._hand.between(old, new), slide)
-        return round(_UNIT * (cost + self._weights.move + self._weights.travel * travel))
+        return round(_UNIT * (cost + move + self._weights.travel * travel))
 
 
 def strain_mm(grip: Grip, place: int, hand: Hand) -> float:

@@ -33,8 +33,7 @@ from pipeline.strings.hand_places import (
     way_of_least_moves,
 )
 
-
-_AS_READ = Weights(height=1.0)
+_AS_READ = Weights(move=60.0, height=0.5)
 """Where nothing is named a player looks for a note low on the string first (practice)."""
 
 
@@ -126,7 +125,7 @@ def _layers(run: list[tuple[Event, Fingering]], hand: Hand) -> list[Layer]:
         grips = held.grips(event, entry.fingers)
         possible = tuple(grip for grip in grips if feasible(grip, hand))
         goes_on = not entry.fingers and before is not None and _notes(event) == _notes(before)
-        layers.append(Layer(possible or grips, holds=goes_on))
+        layers.append(Layer(possible or grips, goes_on, stays=not entry.fingers))
         before = event
     return layers
 
