@@ -219,6 +219,41 @@ def harmonics(
     raise typer.Exit(EXIT_ERRORS if told.value is None else 0)
 
 
+@app.command()
+def fingerings(
+    edition: EditionFolder,
+    record: Annotated[str, typer.Argument(metavar="RECORD", help="Id of a record.")],
+    suggest: Annotated[
+        int, typer.Option(metavar="N", min=0, max=50, help="Propose so many fingerings.")
+    ] = 0,
+    move: Annotated[float, typer.Option(min=0, help="What a move of the hand weighs.")] = 30.0,
+    travel: Annotated[float, typer.Option(min=0, help="What each mm of travel weighs.")] = 0.5,
+    stretch: Annotated[float, typer.Option(min=0, help="What each mm of stretch weighs.")] = 1.0,
+    string_change: Annotated[
+        float, typer.Option(min=0, help="What a change of string weighs.")
+    ] = 6.0,
+    height: Annotated[
+        float, typer.Option(min=0, help="What each mm away from the first position weighs.")
+    ] = 0.2,
+    open_strings: Annotated[bool, typer.Option(help="Whether open strings may sound.")] = True,
+    on: Annotated[
+        str | None, typer.Option(metavar="STRING", help="Stay on this string, such as G.")
+    ] = None,
+) -> None:
+    """Print what the hand does in the fingerings of a record, and propose others."""
+    from pipeline.fingerings_at_the_desk import fingering_lines
+    from pipeline.strings.fingering_ranking import Wishes
+    from pipeline.strings.fingering_search import Weights
+
+    _require_folder(edition)
+    weights = Weights(move, travel, stretch, string_change, height)
+    told = fingering_lines(edition, record, Wishes(weights, open_strings), on, suggest)
+    _print_problems(told.problems, sys.stderr.write)
+    for line in told.value or ():
+        sys.stdout.write(f"{line}\n")
+    raise typer.Exit(EXIT_ERRORS if told.value is None else 0)
+
+
 def main() -> None:
     """Run the command line."""
     # An edition is read into many small objects that all stay: the collector would look through

@@ -31,14 +31,14 @@ _TABLES_KEPT = 400
 class Weights:
     """What a fingering costs, all in millimetres of hand travel that it is held worth.
 
-    `move` each move of the hand, `travel` each mm of it, `stretch` each mm that a finger is away
-    from where it falls by itself, `string` each change of string, `height` each mm that the hand is
-    above the first position, note by note.
+    `move` each move of the hand, `travel` each mm of it, or of a finger that goes on to the
+    next note while the hand stays, `stretch` each mm that a finger is away from where it falls by itself, `string` each
+    change of string, `height` each mm that the hand is away from the first position, note by note.
     """
 
     move: float = 30.0
     travel: float = 0.5
-    stretch: float = 2.0
+    stretch: float = 1.0
     string: float = 6.0
     height: float = 0.2
 
@@ -233,9 +233,8 @@ class _Search:
 
     def _own(self, grip: Grip, place: int) -> float:
         height = self._hand.mm(place) - self._hand.mm(_FIRST_POSITION)
-        return self._weights.stretch * strain_mm(
-            grip, place, self._hand
-        ) + self._weights.height * max(height, 0.0)
+        strain = strain_mm(grip, place, self._hand)
+        return self._weights.stretch * strain + self._weights.height * abs(height)
 
     def _table(self, before: _States, here: _States, layer: Layer) -> list[list[int]]:
         """Return for each state of `here` what it costs to come from each state of `before`."""
@@ -258,28 +257,44 @@ class _Search:
             ]  # fmt: skip
         return found
 
-    def _pair(self, old: Grip, new: Grip, holds: bool) -> tuple[float, float]:
-        """Return the cost of going from grip to grip, and how far the fingers slide (mm)."""
+    def _pair(self, old: Grip, new: Grip, holds: bool) -> tuple[float, float, float]:
+        """Return the cost of going from grip to grip, how far (mm) the hand slides, and what a
+        finger costs that goes on while the hand stays."""
         cost = self._weights.string if old.strings != new.strings else 0.0
         if holds and old != new:
             cost += _NEW_GRIP_ON_HELD
-        return cost, slide_mm(old, new, self._hand)
+        finger = self._weights.travel * finger_travel_mm(old, new, self._hand)
+        return cost, slide_mm(old, new, self._hand), finger
 
     def _cost(
         self,
-        pair: tuple[float, float],
+        pair: tuple[float, float, float],
         old: int | None,
         new: int | None,
         fingered: bool,
         move: float,
     ) -> int:
-        cost, slide = pair
+        cost, slide, finger = pair
         if not fingered:
             return round(_UNIT * cost) if old == new else _NEVER
-        if old is None or new is None or (old == new and not slide):
+        if old is None or new is None:
             return round(_UNIT * cost)
+        if old == new and not slide:
+            return round(_UNIT * (cost + finger))
         travel = max(self._hand.between(old, new), slide)
         return round(_UNIT * (cost + move + self._weights.travel * travel))
+
+
+def finger_travel_mm(old: Grip, new: Grip, hand: Hand) -> float:
+    """Return how far (mm) the finger that goes furthest goes on to another place for its next
+    note, on whichever string: a low first finger that becomes a high one."""
+    ways = (
+        hand.between(one.semitones, other.semitones)
+        for one in old.fingered
+        for other in new.fingered
+        if one.finger == other.finger
+    )
+    return max(ways, default=0.0)
 
 
 def strain_mm(grip: Grip, place: int, hand: Hand) -> float:

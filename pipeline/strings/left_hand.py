@@ -173,7 +173,19 @@ def left_hand(
 
     `slurs` are markings of the passage; those of other kinds are passed over.
     """
-    placed = place_run(events, fingering, hand)
+    return _through(place_run(events, fingering, hand), slurs, hand)
+
+
+def hand_through(
+    events: Sequence[Event], grips: Sequence[Grip], slurs: Sequence[Marking], hand: Hand
+) -> LeftHand:
+    """Return what the left hand does where the grips of all notes are known."""
+    pairs = zip(events, grips, strict=True)
+    placed = tuple(PlacedNote(event, (), grip, inferred=False) for event, grip in pairs)
+    return _through(placed, slurs, hand)
+
+
+def _through(placed: tuple[PlacedNote, ...], slurs: Sequence[Marking], hand: Hand) -> LeftHand:
     faults = tuple(_faults(placed, hand))
     run = _Run(placed, hand, _Legato(slurs))
     facts = HandFacts(

@@ -8,7 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.strings.fingering_search import Layer, Weights, best_fingerings, strain_mm
+from pipeline.strings.fingering_search import (
+    Layer,
+    Weights,
+    best_fingerings,
+    finger_travel_mm,
+    strain_mm,
+)
 from pipeline.strings.frames import Places
 from pipeline.strings.grips import Grip, Stop, grips_of
 from pipeline.strings.hand_faults import feasible
@@ -125,10 +131,13 @@ def cost_by_trying_all_places(grips: tuple[Grip, ...], weights: Weights) -> floa
         cost = strings
         for (_, grip), at in zip(down, way, strict=True):
             cost += weights.stretch * strain_mm(grip, at, VIOLIN)
-            cost += weights.height * max(VIOLIN.mm(at) - VIOLIN.mm(2), 0.0)
+            cost += weights.height * abs(VIOLIN.mm(at) - VIOLIN.mm(2))
         for ((n, old), a), ((m, new), b) in pairwise(zip(down, way, strict=True)):
             slide = slide_mm(old, new, VIOLIN) if m == n + 1 else 0.0
-            if a != b or slide:
+            if a == b and not slide:
+                goes_on = finger_travel_mm(old, new, VIOLIN) if m == n + 1 else 0.0
+                cost += weights.travel * goes_on
+            else:
                 cost += weights.move + weights.travel * max(VIOLIN.between(a, b), slide)
         best = cost if best is None else min(best, cost)
     assert best is not None
