@@ -21,10 +21,10 @@ from pipeline.engrave.markings import (
     has_fingerings,
     in_text_look,
     with_bow_signs,
+    with_digits_kept,
     with_fingering,
     with_slur,
     without_bow_signs,
-    without_fingerings,
 )
 from pipeline.engrave.parts import ExamplePart, Labels, PartRole
 from pipeline.engrave.systems import StaffLine
@@ -55,7 +55,10 @@ def fingering_staves(
     bars: tuple[int, ...],
     setting: Setting,
 ) -> tuple[StaffLine, ...]:
-    """Return a staff for each fingering, the text's above them where it has digits here."""
+    """Return a staff for each fingering, the text's above them where it has digits here.
+
+    A digit of the text that a fingering keeps stands in the text's look: it is not the editor's.
+    """
     notes = decision.span.notes
     staves: list[StaffLine] = []
     text = in_text_look(
@@ -64,11 +67,12 @@ def fingering_staves(
     if has_fingerings(text, notes):
         staves.append(_staff(decision, text, ExamplePart(PartRole.TEXT), setting))
     for index, alternative in enumerate(record.alternatives):
-        excerpt = without_fingerings(cut(passage, bars, decision.span.staff, f"a{index}-"), notes)
+        excerpt = cut(passage, bars, decision.span.staff, f"a{index}-")
         layer = setting.layer_of(decision, alternative.by)
         run = tuple(zip(notes, alternative.fingers, strict=False))
+        kept = in_text_look(with_digits_kept(excerpt, run), setting.style.look(Layer.TEXT))
         look = setting.style.look(layer)
-        fingered = with_fingering(excerpt, run, layer, look, setting.instrument)
+        fingered = with_fingering(kept, run, layer, look, setting.instrument)
         part = ExamplePart(PartRole.ALTERNATIVE, index)
         staves.append(_staff(decision, fingered, part, setting))
     return tuple(staves)

@@ -141,8 +141,10 @@ def _above_words(words: Words, moved: Words, done: Iterable[tuple[Words, Words]]
             continue
         if apart < _STACKED_TO * size:
             moved = replace(moved, y=min(moved.y, now.y - apart))
-        elif box.meets(below):
-            moved = replace(moved, y=moved.y - (box.bottom - below.top))
+            box = words_box(moved)
+        with_air = replace(box, bottom=box.bottom + _GAP)
+        if with_air.meets(below) and (apart >= _STACKED_TO * size or _is_long(words)):
+            moved = replace(moved, y=moved.y - (box.bottom - below.top) - _GAP)
     return moved
 
 

@@ -59,7 +59,7 @@ def with_difference_brackets(
             events += _note_after(comparison.version, events[-1])
         bar = events[0].bar
         unit = excerpt.bars[bar - excerpt.first_bar].opening.beat_unit
-        added.append((bar, _bracket(excerpt.prefix, events, unit)))
+        added.append((bar, difference_bracket(excerpt.prefix, events, unit)))
     return with_markings(excerpt, added)
 
 
@@ -122,7 +122,8 @@ def _begins_inside(moment: Moment, start: Moment, end: Moment) -> bool:
     return start <= moment < end or moment == start == end
 
 
-def _bracket(prefix: str, events: list[Event], beat_unit: int) -> etree._Element:
+def difference_bracket(prefix: str, events: list[Event], beat_unit: int) -> etree._Element:
+    """Return the bracket above these events of an excerpt with that prefix, in order of time."""
     first, last = events[0], events[-1]
     line = etree.Element(mei("bracketSpan"), lform="solid", place="above", type=DIFFERENCE_CLASS)
     line.set("lstartsym", "angledown")

@@ -14,9 +14,10 @@ from typing import Literal
 
 from pipeline.edition.fingers import Fingering, read_entry
 from pipeline.edition.layer import Layer
+from pipeline.engrave.difference_brackets import difference_bracket
 from pipeline.engrave.excerpts import Excerpt, cut
 from pipeline.engrave.house_style import HOUSE_STYLE_FILE, HouseStyle
-from pipeline.engrave.markings import with_bow_signs, with_fingering, with_slur
+from pipeline.engrave.markings import with_bow_signs, with_fingering, with_markings, with_slur
 from pipeline.engrave.pictures import pictures
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.engrave.systems import StaffLine, System
@@ -112,7 +113,12 @@ def _system(sample: Sample, style: HouseStyle, words: LegendWords) -> System:
             return _pair(above, StaffLine(_bar(_PLAIN), words.text, plain), leading=1)
         case _:
             look = style.look(Layer.WITNESS)
-            reading = StaffLine(_bar(_CHANGED, "r-"), words.reading, look.label, look.staff)
+            changed = _bar(_CHANGED, "r-")
+            if style.difference_bracket:
+                unit = changed.opening.beat_unit
+                corners = difference_bracket("r-", _notes(_CHANGED)[-1:], unit)
+                changed = with_markings(changed, [(_CHANGED, corners)])
+            reading = StaffLine(changed, words.reading, look.label, look.staff)
             return _pair(StaffLine(_bar(_RUN), words.text, plain), reading, leading=0)
 
 

@@ -6,6 +6,7 @@ An excerpt is never changed: each function returns a new one. MEI 5.1: `fing`, `
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import replace
@@ -48,6 +49,17 @@ def without_fingerings(excerpt: Excerpt, events: Iterable[Event]) -> Excerpt:
     return _without(excerpt, events, frozenset({"fing", "fingGrp"}))
 
 
+def with_digits_kept(excerpt: Excerpt, run: Sequence[tuple[Event, Fingering]]) -> Excerpt:
+    """Return the excerpt with the text's digits at notes whose fingering keeps them all."""
+    changed = [
+        event
+        for event, fingering in run
+        if _digits_there(excerpt, event)
+        - Counter(digit for _, digit in _digits(event, fingering.fingers))
+    ]
+    return without_fingerings(excerpt, changed)
+
+
 def without_bow_signs(excerpt: Excerpt, events: Iterable[Event]) -> Excerpt:
     """Return the excerpt without the bow signs that the text has at these notes."""
     copy = _copied(excerpt)
@@ -76,12 +88,16 @@ def with_fingering(
 ) -> Excerpt:
     """Return the excerpt with the digits of a run of notes above the staff, and their strings.
 
-    A string that the text itself names at the note is not named again.
+    What the excerpt has already at the note is not put there again: neither a digit nor a string.
     """
     added: list[tuple[int, etree._Element]] = []
     names = {name.event.xml_id: name for name in string_names(run, instrument)}
     for event, fingering in run:
+        there = _digits_there(excerpt, event)
         for note_id, digit in _digits(event, fingering.fingers):
+            if there[digit]:
+                there[digit] -= 1
+                continue
             fing = _attached("fing", excerpt, note_id, layer)
             fing.append(_rend(look.fingering, digit))
             added.append((event.bar, fing))
@@ -148,6 +164,19 @@ def _digits(event: Event, fingers: tuple[Finger, ...]) -> list[tuple[str, str]]:
         if finger.touched:
             found.append((target, finger.touched))
     return found
+
+
+def _digits_there(excerpt: Excerpt, event: Event) -> Counter[str]:
+    """The digits that stand in the excerpt at a note or chord."""
+    ids = {excerpt.prefix + one for one in (event.xml_id, *(h.xml_id for h in event.heads))}
+    bar = event.bar - excerpt.first_bar
+    markings = excerpt.bars[bar].markings if 0 <= bar < len(excerpt.bars) else ()
+    return Counter(
+        "".join(str(text) for text in fing.itertext()).strip()
+        for marking in markings
+        for fing in marking.iter(mei("fing"))
+        if {referred(marking, "startid"), referred(fing, "startid")} & ids
+    )
 
 
 def _text_names(excerpt: Excerpt, event: Event, strings: tuple[str, ...]) -> bool:

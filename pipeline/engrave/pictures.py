@@ -84,7 +84,7 @@ def _broken_into_lines(system: System, layout: Layout) -> tuple[tuple[Drawing, .
     if len(drawings) != 1 or extent(drawings[0])[2] <= width:
         return drawings, faults
     starts = line_breaks(bar_widths(svgs[0]), width)
-    broken = replace(layout, breaks="encoded")
+    broken = replace(layout, breaks="encoded" if starts else "none")
     _, drawings, faults = _engraved(system_document(system, starts), broken, ids)
     return drawings, faults
 

@@ -19,7 +19,7 @@ from pipeline.engrave.house_style import PLAIN, TextLook
 from pipeline.engrave.mei_tree import XML_ID, drop, mei
 from pipeline.engrave.openings import Opening
 
-LABEL_CHARACTERS = 18
+LABEL_CHARACTERS = 15
 """A longer label is broken into lines, so that the music keeps its room."""
 
 _EMPTY_DOCUMENT = '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.1"/>'

@@ -143,6 +143,7 @@ def commentary_view(
             Markup("{} {}").format(
                 say("reading.key"), say("reading.pitches", names=_sample_pitches(wording))
             ),
+            say("reading.signs"),
         ),
         caution=say("reading.caution"),
         layers=tuple(_layer(layer, samples, wording) for layer in Layer),

@@ -18,6 +18,9 @@ from pipeline.typeset.note_phrases import Said, say_notes
 from pipeline.typeset.places import Locator
 from pipeline.typeset.wording import Wording
 
+_OCTAVE_RUN = 3
+"""From so many notes on, notes in another octave are told as a run."""
+
 
 def phrases(
     comparison: Comparison, passage: Passage, span: Span, wording: Wording
@@ -25,13 +28,55 @@ def phrases(
     """Return what a version has differently, in the order of the music, nothing twice."""
     locator = Locator(passage, span, wording)
     said: list[Said] = []
+    displaced = _displaced(comparison.differences)
     for difference in _digits_together(comparison.differences):
-        if difference.text.marking or difference.reading.marking:
+        run = next((run for run in displaced if difference in run), ())
+        if run:
+            said += [_octave(run, locator)] if difference is run[0] else []
+        elif difference.text.marking or difference.reading.marking:
             said.append(say_marking(difference, comparison.version, locator))
         else:
             said += say_notes(difference, locator)
     finished = (_finished(one, locator) for one in _drawn_together(said))
     return tuple(dict.fromkeys(finished))
+
+
+def _displaced(differences: Sequence[Difference]) -> list[tuple[Difference, ...]]:
+    """Return the runs of notes that stand an octave lower, or higher, than in the text."""
+    runs = (
+        tuple(d for d in differences if _octaves_from_text(d) == octaves) for octaves in (-1, 1)
+    )
+    return [run for run in runs if sum(len(d.text.events) for d in run) >= _OCTAVE_RUN]
+
+
+def _octaves_from_text(difference: Difference) -> int | None:
+    """Return by how many octaves all notes of a difference of pitch are displaced, if they are."""
+    ours, theirs = difference.text.events, difference.reading.events
+    if difference.kind is not DifferenceKind.PITCH or len(ours) != len(theirs):
+        return None
+    if any(len(o.pitches) != len(t.pitches) for o, t in zip(ours, theirs, strict=True)):
+        return None
+    pairs = [
+        pair
+        for one, other in zip(ours, theirs, strict=True)
+        for pair in zip(one.pitches, other.pitches, strict=True)
+    ]
+    if any((ours.step, ours.alter) != (theirs.step, theirs.alter) for ours, theirs in pairs):
+        return None
+    steps = {theirs.octave - ours.octave for ours, theirs in pairs}
+    return steps.pop() if len(steps) == 1 else None
+
+
+def _octave(run: Sequence[Difference], locator: Locator) -> Said:
+    octaves = _octaves_from_text(run[0]) or 0
+    where = locator.events([event for one in run for event in one.text.events])
+    key = "lower" if octaves < 0 else "higher"
+    phrase = (
+        locator.wording.say(f"octaves.{key}_there", where=where)
+        if where
+        else locator.wording.say(f"octaves.{key}")
+    )
+    return Said(lambda _: phrase)
 
 
 def _digits_together(differences: Sequence[Difference]) -> list[Difference]:

@@ -120,7 +120,10 @@ class Locator:
         parts = []
         for bar in dict.fromkeys(event.bar for event in numbered):
             numbers = [e.number for e in numbered if e.bar == bar and e.number is not None]
-            parts.append(self._in_bar(bar, self._notes(numbers)))
+            if numbers == self._numbers(bar) and not self.one_bar:
+                parts.append(self.wording.say("place.bar", bar=self.passage.bars[bar].n))
+            else:
+                parts.append(self._in_bar(bar, self._notes(numbers)))
         return Markup("; ").join(parts)
 
     def moment(self, moment: Moment) -> Markup:
@@ -173,6 +176,10 @@ class Locator:
     def _named(self, bar: int, what: Markup) -> Markup:
         named = self.wording.say("place.bar", bar=self.passage.bars[bar].n)
         return Markup("{}, {}").format(named, what)
+
+    def _numbers(self, bar: int) -> list[int]:
+        events = self.passage.events_in.get((self.span.staff, bar), ())
+        return [event.number for event in events if event.number is not None]
 
     def _notes(self, numbers: Sequence[int]) -> Markup:
         if len(numbers) == 1:

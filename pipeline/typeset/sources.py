@@ -22,7 +22,9 @@ def source_views(
     views = []
     for siglum, witness in head.witnesses.items():
         held = {n: passage for (of, n), passage in encodings.items() if of == siglum}
-        extent = _extent(held, score, statements.wording) if held else Markup("")
+        extent = Markup("")
+        if held:
+            extent = _extent(held, score, head.edited_staff.n, statements.wording)
         views.append(_source(siglum, witness, extent, statements))
     return tuple(views)
 
@@ -68,10 +70,14 @@ def _source(siglum: str, witness: Witness, extent: Markup, statements: Statement
     )
 
 
-def _extent(held: Mapping[int, Passage], score: Score, wording: Wording) -> Markup:
+def _extent(
+    held: Mapping[int, Passage], score: Score, edited_staff: int, wording: Wording
+) -> Markup:
     """Return what of the work the encodings of a source hold: movements, bars, staves."""
     texts = {movement.n: movement.passage for movement in score.movements}
-    limits = {n: _limits(held[n], texts[n], wording) for n in sorted(held) if n in texts}
+    limits = {
+        n: _limits(held[n], texts[n], edited_staff, wording) for n in sorted(held) if n in texts
+    }
     if set(limits) == set(texts) and len(set(limits.values())) == 1:
         return _limited(wording.say("sources.whole"), next(iter(limits.values())), wording)
     return wording.listed(
@@ -80,13 +86,16 @@ def _extent(held: Mapping[int, Passage], score: Score, wording: Wording) -> Mark
     )
 
 
-def _limits(held: Passage, text: Passage, wording: Wording) -> Markup:
+def _limits(held: Passage, text: Passage, edited_staff: int, wording: Wording) -> Markup:
     """Return the bars and staves that an encoding holds where the text has more."""
     found: list[Markup] = []
     if not {bar.n for bar in text.bars} <= {bar.n for bar in held.bars}:
         bars = unbroken(f"{held.bars[0].n}–{held.bars[-1].n}")
         found.append(wording.say("sources.bars", bars=bars))
-    if len(held.staves) < len(text.staves):
+    edited = next((staff.label for staff in text.staves if staff.n == edited_staff), "")
+    if [staff.label for staff in held.staves] == [edited] and len(text.staves) > 1:
+        found.append(wording.say("sources.edited_part"))
+    elif len(held.staves) < len(text.staves):
         names = wording.listed(
             dict.fromkeys(s.label or wording.say("place.staff", n=s.n) for s in held.staves)
         )

@@ -21,6 +21,7 @@ from pipeline.edition.records import (
     Variant,
 )
 from pipeline.score.model import Passage
+from pipeline.typeset.harmonic_figures import harmonic_figures
 from pipeline.typeset.phrases import phrases
 from pipeline.typeset.prose import Prose
 from pipeline.typeset.wording import Wording
@@ -52,15 +53,15 @@ class Statements:
             case Bowing() as record:
                 return self._by_other(record)
             case Ossia() as record:
-                return self._ossia(record)
+                return (*self._ossia(record), *self._harmonics(decision))
             case Tradition() as record:
-                return self._tradition(record)
+                return (*self._tradition(record), *self._harmonics(decision))
             case record:
                 return self._by_other(record)
 
     def sigla(self, sigla: Iterable[str]) -> Markup:
         """Return sigla set as sigla: A, E."""
-        return Markup(", ").join(Markup('<b class="siglum">{}</b>').format(s) for s in sigla)
+        return Markup(",\u00a0").join(Markup('<b class="siglum">{}</b>').format(s) for s in sigla)
 
     def agent(self, agent: str) -> Markup:
         """Return an agent's name; the id itself where the edition does not know it."""
@@ -151,6 +152,10 @@ class Statements:
             self.wording.say(f"ossia.{record.sounds}"),
         ]
         return tuple(sentence(one) for one in said if one)
+
+    def _harmonics(self, decision: Decision) -> tuple[Markup, ...]:
+        facts = decision.harmonics
+        return () if facts is None else (sentence(harmonic_figures(facts, self.wording)),)
 
     def _tradition(self, record: Tradition) -> tuple[Markup, ...]:
         say, inline = self.wording.say, self.prose.inline

@@ -18,6 +18,7 @@ from typing import Any
 from babel import Locale
 from babel.dates import format_date
 from babel.lists import format_list
+from babel.numbers import format_decimal
 from markupsafe import Markup, escape
 
 from pipeline.problems import Origin, Outcome, error
@@ -85,6 +86,10 @@ class Wording:
         except ValueError:
             return written
         return written
+
+    def number(self, amount: float, places: int) -> str:
+        """Return a number with so many decimal places as the language writes it."""
+        return format_decimal(amount, format=f"0.{'0' * places}", locale=self.locale)
 
     @property
     def locale(self) -> str:
