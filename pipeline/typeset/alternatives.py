@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
+from pipeline.collation.model import Decision
 from pipeline.edition.fingers import THUMB, Finger, Fingering
 from pipeline.edition.records import (
     Bowing,
     BowingAlternative,
-    EditorialRecord,
     FingeringAlternative,
     FingeringRecord,
 )
+from pipeline.typeset.bow_figures import bow_figures
 from pipeline.typeset.places import runs_of_numbers
 from pipeline.typeset.statements import Statements
 from pipeline.typeset.views import AlternativeView
@@ -28,15 +29,30 @@ class Alternatives:
 
     statements: Statements
 
-    def of(self, record: EditorialRecord) -> tuple[AlternativeView, ...]:
+    def of(self, decision: Decision) -> tuple[AlternativeView, ...]:
         """Return the alternatives of a record, those that the part prints marked so."""
+        record = decision.filed.record
         if not isinstance(record, FingeringRecord | Bowing):
             return ()
         printed = record.printed or (record.alternatives[0].name,)
-        return tuple(
+        views = [
             self._view(alternative, record.by, alternative.name in printed)
             for alternative in record.alternatives
-        )
+        ]
+        if isinstance(record, Bowing):
+            model = record.mirrored_model
+            views = [
+                replace(
+                    view,
+                    circumstance=self.statements.prose.inline(
+                        played.bowed.alternative.circumstance
+                    ),
+                    figures=bow_figures(played.facts, self.statements.wording),
+                    detail=self._bowing(played.bowed.alternative, model),
+                )
+                for view, played in zip(views, decision.bowings, strict=True)
+            ]
+        return tuple(views)
 
     def label(self, alternative: FingeringAlternative | BowingAlternative) -> Markup:
         """Return what an alternative is called: its label, or its name where it has none."""
@@ -47,19 +63,15 @@ class Alternatives:
     ) -> AlternativeView:
         say, inline = self.statements.wording.say, self.statements.prose.inline
         other = alternative.by if alternative.by not in {None, by} else None
-        detail = (
-            (self.fingers(alternative.fingers),)
-            if isinstance(alternative, FingeringAlternative)
-            else self._bowing(alternative)
-        )
         return AlternativeView(
             name=self.label(alternative),
             by=say("remark.by", name=self.statements.agent(other)) if other else Markup(""),
             printed=say("remark.printed" if printed else "remark.not_printed"),
-            circumstance=inline(alternative.circumstance)
-            if isinstance(alternative, BowingAlternative)
-            else Markup(""),
-            detail=detail,
+            circumstance=Markup(""),
+            figures=(),
+            detail=(self.fingers(alternative.fingers),)
+            if isinstance(alternative, FingeringAlternative)
+            else (),
             speaks_for=inline(alternative.speaks_for),
             speaks_against=inline(alternative.speaks_against),
         )
@@ -84,9 +96,15 @@ class Alternatives:
             said = say("fingering.on_string", digit=said, string=finger.string)
         return said
 
-    def _bowing(self, alternative: BowingAlternative) -> tuple[Markup, ...]:
+    def _bowing(
+        self, alternative: BowingAlternative, model: BowingAlternative | None
+    ) -> tuple[Markup, ...]:
         say = self.statements.wording.say
         said = []
+        if alternative.opposite and model is not None:
+            said.append(
+                say("bowing.opposite", other=self.statements.wording.quoted(self.label(model)))
+            )
         if alternative.divide_after:
             notes = runs_of_numbers(alternative.divide_after)
             said.append(say("bowing.divide", n=len(alternative.divide_after), notes=notes))

@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from pipeline.collation.model import Decision
 from pipeline.edition.model import Edition
-from pipeline.edition.records import Bowing, FingeringRecord, Ossia, Record, Tradition
+from pipeline.edition.records import Bowing, FingeringRecord, Ossia, Tradition
 from pipeline.engrave.legend import LegendWords
 from pipeline.engrave.parts import ExamplePart, PartRole
 from pipeline.typeset.alternatives import Alternatives
@@ -32,7 +32,7 @@ class ExampleLabels:
         """Return the label of a staff, or for the whole example what it shows."""
         record = decision.filed.record
         if part.role is PartRole.WHOLE:
-            return self._description(record)
+            return self._description(decision)
         if part.role is PartRole.READING:
             return ", ".join(decision.comparisons[part.index].version.witnesses)
         if part.role is PartRole.ALTERNATIVE and isinstance(record, FingeringRecord | Bowing):
@@ -43,12 +43,13 @@ class ExampleLabels:
             )
         return self._say("example.text")
 
-    def _description(self, record: Record) -> str:
-        """Return the kind and bar, and for a fingering its digits note by note."""
+    def _description(self, decision: Decision) -> str:
+        """Return the kind and bar, and what each fingering or bowing does, note by note."""
+        record = decision.filed.record
         said = [self._say(f"kinds.{record.kind}")]
-        if isinstance(record, FingeringRecord):
-            for one in self.alternatives.of(record):
-                said.append(f"{one.name}: {one.detail[0]}")
+        if isinstance(record, FingeringRecord | Bowing):
+            for one in self.alternatives.of(decision):
+                said.append(f"{one.name}: {', '.join(one.detail)}")
         label = Markup("; ").join(Markup(part) for part in said)
         return self.wording.say("example.described", bar=record.place.bar, label=label).striptags()
 
@@ -69,5 +70,5 @@ def legend_words(language: str) -> LegendWords:
         text=say("example.text").striptags(),
         ossia=say("example.ossia").striptags(),
         tradition=say("example.tradition").striptags(),
-        reading="",
+        reading=say("example.reading").striptags(),
     )

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from pipeline.collation.model import Decision
 from pipeline.edition.head import EditionHead
 from pipeline.edition.layer import Layer
-from pipeline.edition.records import Certainty, FingeringRecord, Status
+from pipeline.edition.records import Bowing, Certainty, FingeringRecord, Status
 from pipeline.engrave.examples import Example
 from pipeline.score.model import Passage, Score
 from pipeline.typeset.alternatives import Alternatives
@@ -124,8 +124,8 @@ class Remarks:
         pictures = tuple(picture(svg) for svg in example.systems) if example else ()
         widest = max((one.width_mm for one in pictures), default=0.0)
         statements = self.statements.of(decision, passage)
-        alternatives = Alternatives(self.statements).of(record)
-        if pictures and isinstance(record, FingeringRecord):
+        alternatives = Alternatives(self.statements).of(decision)
+        if pictures and isinstance(record, FingeringRecord | Bowing):
             alternatives = tuple(replace(one, detail=()) for one in alternatives)
         reason, run_in = self.statements.prose.blocks(record.reason), Markup("")
         if not (statements or alternatives or pictures):
@@ -138,7 +138,7 @@ class Remarks:
             statements=statements,
             alternatives=alternatives,
             pictures=pictures,
-            beside=0 < widest <= _BESIDE_MM,
+            beside=0 < widest <= _BESIDE_MM and len(alternatives) < 2,
             run_in=run_in,
             reason=reason,
             evidence=self.statements.evidence(record.evidence),

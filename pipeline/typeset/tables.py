@@ -17,8 +17,10 @@ from pipeline.collation.model import Decision
 from pipeline.edition.model import Edition
 from pipeline.edition.records import (
     Bowing,
+    BowingAlternative,
     EditorialRecord,
     Emendation,
+    FingeringAlternative,
     FingeringRecord,
     Ossia,
     Reading,
@@ -26,6 +28,7 @@ from pipeline.edition.records import (
 )
 from pipeline.edition.strict import in_language
 from pipeline.score.model import Score
+from pipeline.strings.bow_facts import BowFacts
 from pipeline.typeset.alternatives import Alternatives
 from pipeline.typeset.prose import Prose
 from pipeline.typeset.remarks import Remarks, in_force
@@ -75,7 +78,7 @@ class _Tabulator:
             "witnesses": list(_witnesses(record)),
             "lemma": list(record.lemma) if isinstance(record, Reading) else [],
             "statements": [s.striptags() for s in statements.of(decision, passage)],
-            "alternatives": self._alternatives(record),
+            "alternatives": self._alternatives(decision),
             "music": _music(record),
             "evidence": statements.evidence(record.evidence).striptags(),
             "reason": {
@@ -84,24 +87,39 @@ class _Tabulator:
             },
         }
 
-    def _alternatives(self, record: EditorialRecord) -> list[dict[str, Any]]:
+    def _alternatives(self, decision: Decision) -> list[dict[str, Any]]:
+        record = decision.filed.record
         if not isinstance(record, FingeringRecord | Bowing):
             return []
-        views = Alternatives(self.remarks.statements).of(record)
-        printed = record.printed or (record.alternatives[0].name,)
-        makers = [alternative.by or record.by for alternative in record.alternatives]
+        views = Alternatives(self.remarks.statements).of(decision)
+        alternatives: Sequence[FingeringAlternative | BowingAlternative] = record.alternatives
+        printed = record.printed or (alternatives[0].name,)
         return [
             {
                 "name": view.name.striptags(),
-                "by": by,
-                "printed": view.name.striptags() in printed,
+                "by": alternative.by or record.by,
+                "printed": alternative.name in printed,
                 "circumstance": view.circumstance.striptags(),
                 "detail": [detail.striptags() for detail in view.detail],
                 "for": view.speaks_for.striptags(),
                 "against": view.speaks_against.striptags(),
+                **({"bow": _bow(decision.bowings[index].facts)} if decision.bowings else {}),
             }
-            for by, view in zip(makers, views, strict=True)
+            for index, (alternative, view) in enumerate(zip(alternatives, views, strict=True))
         ]
+
+
+def _bow(facts: BowFacts) -> dict[str, Any]:
+    """Return the figures of a bowing; seconds to a hundredth, None where no tempo is known."""
+    longest, shortest = facts.longest, facts.shortest
+    return {
+        "strokes": facts.strokes,
+        "begins": facts.begins,
+        "ends": facts.ends,
+        "shortest_s": None if shortest is None else round(float(shortest), 2),
+        "longest_s": None if longest is None else round(float(longest), 2),
+        "up_on_first_beats": len(facts.up_on_strong),
+    }
 
 
 def decisions_json(

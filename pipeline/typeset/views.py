@@ -15,13 +15,15 @@ from pipeline.typeset.places import Key
 class AlternativeView:
     """One alternative of a fingering or bowing, with what speaks for and against it.
 
-    `detail` is what it does, in words; empty where a picture shows its digits above the notes.
+    `figures` are what was computed about it; `detail` is what it does, in words, empty where a
+    picture shows it.
     """
 
     name: Markup
     by: Markup
     printed: Markup
     circumstance: Markup
+    figures: tuple[Markup, ...]
     detail: tuple[Markup, ...]
     speaks_for: Markup
     speaks_against: Markup

@@ -29,7 +29,7 @@ def _text(remark: RemarkView) -> str:
         + " ".join(s.striptags() for s in remark.statements)
     ]
     for one in remark.alternatives:
-        parts = [one.name, one.by, one.printed, one.circumstance, *one.detail]
+        parts = [one.name, one.by, one.printed, one.circumstance, *one.figures, *one.detail]
         parts += [one.speaks_for, one.speaks_against]
         lines.append("  " + " | ".join(part.striptags() for part in parts))
     lines.append((remark.run_in + remark.reason).striptags())
@@ -56,9 +56,10 @@ All are wrong.""",
 For the sound.""",
     "b-run": """\
 4 | 2 | Bowing: 
-  two bows |  | printed in the part | in a large hall | divide the slur after note 2 | \
+  two bows |  | printed in the part | in a large hall | 2 strokes | ends with an up bow | \
+divide the slur after note 2 | \
 down bow on note 1 | up bow on note 3 |  | 
-  one bow |  | here only |  | take in one bow |  | 
+  one bow |  | here only |  | 1 stroke | take in one bow |  | 
 The hall decides.""",
     "o-high": """\
 6 | 3 | Ossia: “easier”. By Tora Lind. Sounds otherwise than the text.
@@ -92,9 +93,10 @@ Der Fingersatz des Komponisten ist geändert.
 Für den Klang.""",
     "b-run": """\
 4 | 2 | Strich: 
-  two bows |  | in der Stimme gedruckt | im großen Saal | Bogen nach Note 2 teilen | \
+  two bows |  | in der Stimme gedruckt | im großen Saal | 2 Striche | endet im Aufstrich | \
+Bogen nach Note 2 teilen | \
 Abstrich auf Note 1 | Aufstrich auf Note 3 |  | 
-  one bow |  | nur hier |  | auf einen Strich |  | 
+  one bow |  | nur hier |  | 1 Strich | auf einen Strich |  | 
 Der Saal entscheidet.""",
     "o-high": """\
 6 | 3 | Ossia: „leichter“. Verantwortlich: Tora Lind. Klingt anders als der Text.
