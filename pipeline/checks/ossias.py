@@ -12,10 +12,11 @@ from pipeline.checks.wording import counted, moment_in_words, number, place_in_w
 from pipeline.collation.bars import bars_of
 from pipeline.collation.model import Decision, Version
 from pipeline.edition.records import Ossia, Tradition
-from pipeline.score.model import Bar, Event, Moment, Passage, Pitch
+from pipeline.score.model import Bar, Event, Marking, Moment, Passage, Pitch
 from pipeline.score.pitch_names import helmholtz
 from pipeline.strings.harmonics import sounding
 from pipeline.strings.instruments import INSTRUMENTS, Instrument
+from pipeline.strings.string_words import strings_named
 
 Tones = tuple[frozenset[int], ...]
 Struck = dict[tuple[int, Fraction], tuple[Tones, Fraction]]
@@ -108,6 +109,9 @@ def _length(quarters: Fraction, bar: Bar) -> str:
 def _struck(passage: Passage, staff: int, bars: Iterable[int], instrument: Instrument) -> Struck:
     """Return what is struck when; a tied note is struck once and lasts as long as all of it."""
     found: Struck = {}
+    bars = tuple(bars)
+    notes = [e for bar in bars for e in passage.events_in.get((staff, bar), ()) if e.heads]
+    named = strings_named(notes, _signs(passage, staff, bars), instrument)
     for position, bar in enumerate(bars):
         held: tuple[int, Fraction] | None = None
         for event in sorted(
@@ -120,10 +124,16 @@ def _struck(passage: Passage, staff: int, bars: Iterable[int], instrument: Instr
                 found[held] = tones, lasted + event.duration
                 continue
             tones, lasted = found.get(at, ((), Fraction(0)))
-            together = sorted((*tones, *sounding(event, instrument)), key=_lowest)
+            heard = sounding(event, instrument, named.get(event.xml_id))
+            together = sorted((*tones, *heard), key=_lowest)
             found[at] = tuple(together), max(lasted, event.duration)
             held = at
     return found
+
+
+def _signs(passage: Passage, staff: int, bars: Iterable[int]) -> Iterable[Marking]:
+    found = (m for bar in bars for m in passage.markings_in.get((staff, bar), ()))
+    return {marking.xml_id: marking for marking in found}.values()
 
 
 def _only_prolongs(event: Event) -> bool:

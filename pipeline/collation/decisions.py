@@ -13,6 +13,8 @@ from pipeline.collation.bowings import with_bowings
 from pipeline.collation.comparisons import told_once
 from pipeline.collation.derived import derived_version
 from pipeline.collation.differences import differences
+from pipeline.collation.fingerings import with_hands
+from pipeline.collation.harmonics import with_harmonics
 from pipeline.collation.model import Comparison, Decision, Encodings, Version
 from pipeline.collation.versions import fragment_version, staff_list, witness_version
 from pipeline.edition.layer import layer_of
@@ -58,7 +60,9 @@ def decide(
         problems += found
     decisions.sort(key=_in_the_music)
     carried_out = with_bowings(told_once(decisions), texts, edition.head)
-    return Outcome(tuple(carried_out), tuple(problems))
+    reckoned = with_harmonics(carried_out, texts, edition.head)
+    handled = with_hands(reckoned, texts, edition.head)
+    return Outcome(tuple(handled), tuple(problems))
 
 
 _OF_THE_TEXT = ("reading", "emendation")

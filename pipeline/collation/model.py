@@ -12,6 +12,8 @@ from pipeline.edition.model import FiledRecord
 from pipeline.score.model import Event, Marking, Moment, Passage, Span
 from pipeline.strings.bow_facts import BowFacts
 from pipeline.strings.bowing import Bowed
+from pipeline.strings.harmonic_facts import HarmonicFacts
+from pipeline.strings.left_hand import LeftHand
 
 Encodings = Mapping[tuple[str, int], Passage]
 """What a witness's encoding of a movement holds, by siglum and movement number."""
@@ -130,7 +132,9 @@ class Decision:
 
     `comparisons` are filled for readings and emendations, one for each different version;
     `music` for ossias and traditions, `bowings` for bowings, one an alternative in the order of the
-    record. A reading that is only described (`says`) has none.
+    record; `harmonics` where the music of an ossia or tradition has some. A reading that is only
+    described (`says`) has none. `hands` are filled for fingerings of the edited staff, one an
+    alternative in the order of the record, None where its fingers do not fit the notes.
     """
 
     filed: FiledRecord
@@ -139,6 +143,8 @@ class Decision:
     comparisons: tuple[Comparison, ...] = ()
     music: Version | None = None
     bowings: tuple[BowingPlayed, ...] = ()
+    harmonics: HarmonicFacts | None = None
+    hands: tuple[LeftHand | None, ...] = ()
 
     @property
     def id(self) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from pipeline.score.model import Event, NoteHead
+from pipeline.score.model import Event, NoteHead, Pitch
 from pipeline.strings.instruments import Instrument
 from pipeline.strings.nodes import TOUCHED_OVER_OPEN, TOUCHED_OVER_STOPPED
 
@@ -72,16 +72,20 @@ def _tones(event: Event) -> Iterator[WrittenTone]:
             yield WrittenTone(sounds=head, circled=circled)
 
 
-def sounding(event: Event, instrument: Instrument) -> tuple[frozenset[int], ...]:
+def sounding(
+    event: Event, instrument: Instrument, string: Pitch | None = None
+) -> tuple[frozenset[int], ...]:
     """Return for each tone of the event the MIDI semitones it may sound, from low to high.
 
-    A tone has several where a touched note stands alone: which string it is on is then not
-    written. It has none where the string has no node of the first eight partials at that place.
+    A tone has several where a touched note stands alone and no `string` is named for it. It has
+    none where no string has a node of the first eight partials at that place.
     """
-    return tuple(tone_sounds(tone, instrument) for tone in written_tones(event))
+    return tuple(tone_sounds(tone, instrument, string) for tone in written_tones(event))
 
 
-def tone_sounds(tone: WrittenTone, instrument: Instrument) -> frozenset[int]:
+def tone_sounds(
+    tone: WrittenTone, instrument: Instrument, string: Pitch | None = None
+) -> frozenset[int]:
     """Return the MIDI semitones that one written tone may sound (see `sounding`)."""
     if tone.touched is None:
         return frozenset({tone.lowest.pitch.midi})
@@ -90,8 +94,10 @@ def tone_sounds(tone: WrittenTone, instrument: Instrument) -> frozenset[int]:
         below = tone.stopped.pitch.midi
         above = SOUNDS_ABOVE_STOPPED.get(touched - below)
         return frozenset() if above is None else frozenset({below + above})
+    if string is not None and touched - string.midi in SOUNDS_ABOVE_OPEN:
+        return frozenset({string.midi + SOUNDS_ABOVE_OPEN[touched - string.midi]})
     return frozenset(
-        string.midi + SOUNDS_ABOVE_OPEN[touched - string.midi]
-        for string in instrument.strings
-        if touched - string.midi in SOUNDS_ABOVE_OPEN
+        one.midi + SOUNDS_ABOVE_OPEN[touched - one.midi]
+        for one in instrument.strings
+        if touched - one.midi in SOUNDS_ABOVE_OPEN
     )
