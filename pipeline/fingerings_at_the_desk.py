@@ -70,7 +70,7 @@ def fingering_lines(
             names = ", ".join(instrument.value.string_names)
             message = f"the {instrument.value.name} has no string {quoted(on)}"
             remedy = f"Its strings are {names}."
-            return Outcome(None, (error("no-such-string", Origin("--on"), message, remedy),))
+            return Outcome(None, (error("unknown-string", Origin("--on"), message, remedy),))
         wishes = replace(wishes, strings=frozenset({instrument.value.strings.index(pitch)}))
     passage = _passage(found.value, Hand(instrument.value))
     lines = [*_head(passage), "", *_written(passage)]
