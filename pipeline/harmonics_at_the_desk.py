@@ -12,10 +12,10 @@ from pipeline.problems import Origin, Outcome, Problem, error
 from pipeline.record_place import RecordPlace, record_place
 from pipeline.score.model import Pitch
 from pipeline.score.pitch_names import from_scientific, scientific
+from pipeline.strings.hand_faults import CAUTION
 from pipeline.strings.harmonic_passage import SoundingNote, sounding_notes
 from pipeline.strings.harmonic_path import Aim, Through, way_through
 from pipeline.strings.harmonic_tables import (
-    CAUTION,
     STEP_HEADINGS,
     WAY_HEADINGS,
     Row,

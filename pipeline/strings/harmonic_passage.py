@@ -73,9 +73,12 @@ def ways_as_written(tone: WrittenTone, instrument: Instrument) -> tuple[Way, ...
 def _is_written(way: Way, tone: WrittenTone) -> bool:
     if tone.touched is None:
         return way.natural
-    stopped = None if tone.stopped is None else tone.stopped.pitch.midi
-    ours = None if way.stopped is None else way.stopped.midi
-    return ours == stopped and way.touched.midi == tone.touched.pitch.midi
+    if way.touched.midi != tone.touched.pitch.midi:
+        return False
+    if tone.stopped is None:
+        return way.natural
+    # The open string itself may be written where the stopped note stands.
+    return (way.stopped or way.string).midi == tone.stopped.pitch.midi
 
 
 def _one_pitch(tones: tuple[WrittenTone, ...], instrument: Instrument) -> tuple[Pitch | None, str]:

@@ -21,10 +21,6 @@ STEP_HEADINGS: Row = (
     "string", "touched", "stopped", "at", "fingers", "span mm", "hand at mm", "moved mm",
 )  # fmt: skip
 
-CAUTION = (
-    "Hands differ. Where a stretch strains, stop; ask a teacher, and with lasting pain a physician."
-)
-
 
 def way_row(way: Way) -> Row:
     """Return one way in the columns of `WAY_HEADINGS`; lengths from the nut in mm."""
