@@ -114,8 +114,15 @@ class BowLine:
 
     def starts_between(self, begin: int, end: int) -> tuple[int, ...]:
         """Return the starts by slurs and ties from `begin` up to `end`."""
-        starts = self.slur_starts
-        return starts[bisect_left(starts, begin) : bisect_left(starts, end)]
+        return _between(self.slur_starts, begin, end)
+
+    def signs_between(self, begin: int, end: int) -> tuple[int, ...]:
+        """Return the sounds with a bow sign of the text from `begin` up to `end`."""
+        return _between(self._signed, begin, end)
+
+    @cached_property
+    def _signed(self) -> tuple[int, ...]:
+        return tuple(sorted(self.signs))
 
 
 def bow_line(passage: Passage, staff: int) -> BowLine:
@@ -187,6 +194,10 @@ def clashes(strokes: Sequence[Stroke], legato: Iterable[int] = ()) -> tuple[Clas
                 )
         earlier = index
     return tuple(found)
+
+
+def _between(ascending: tuple[int, ...], begin: int, end: int) -> tuple[int, ...]:
+    return ascending[bisect_left(ascending, begin) : bisect_left(ascending, end)]
 
 
 def _retake(

@@ -11,6 +11,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 from pipeline.edition.records import Bowing, BowingAlternative
 from pipeline.score.model import Event
@@ -88,54 +89,31 @@ def opposite_of(model: BowingAlternative, one: BowingAlternative) -> BowingAlter
 def bowed(line: BowLine, notes: Sequence[Event], alternative: BowingAlternative) -> Bowed:
     """Carry out an alternative (in effect) on the notes of its place.
 
-    Numbers beyond the notes are passed over: they have a rule of their own.
+    Numbers beyond the notes are passed over: they have a rule of their own. Linear in the notes of
+    the strokes that the place touches.
     """
     at = [line.sounds.of_note.get(note.xml_id) for note in notes]
-    here = [index for index in at if index is not None]
     plucked = tuple(_signs_at_plucked_notes(alternative, at))
-    if not here:
+    if not any(index is not None for index in at):
         return Bowed(alternative, (), {}, 0, troubles=plucked)
-    first, last = min(here), max(here)
-    begin, end = line.bounds(first, last)
-    signs_around = {
-        n: sign for n, sign in line.signs.items() if begin <= n < first or last < n < end
-    }
-    by_slurs = {begin, *line.starts_between(begin, end), *signs_around}
-    divisions = {
-        n: index
-        for n in alternative.divide_after
-        if 0 < n < len(at) and (index := at[n]) is not None and index != at[n - 1]
-    }
-    starts = by_slurs | set(divisions.values())
-    if alternative.join:
-        starts -= set(range(first + 1, last + 1))
-    plan = _Plan(at, tuple(sorted(starts)), end)
-    signs = {
-        index: Direction(sign)
-        for n, sign in sorted(alternative.signs.items(), reverse=True)
-        if (index := plan.sound(n)) in starts and index is not None
-    }
-    context = signs_around | (signs or {n: d for n, d in line.signs.items() if n == first == begin})
-    strokes = strokes_between(line.sounds.all, plan.starts, end, context | signs)
-    divided = {n for n, start in enumerate(plan.starts) if start not in by_slurs}
-    found = clashes(strokes, divided)
+    plan = _planned(line, at, alternative)
+    signs = plan.signs(alternative)
+    strokes = strokes_between(
+        line.sounds.all, plan.starts, plan.end, {**_known_besides(line, plan, signs), **signs}
+    )
+    found = clashes(strokes, plan.divided)
     troubles = [
         *plucked,
         *_within_one_sound(alternative, at),
         *_signs_within_strokes(alternative, plan),
-        *_contradictions(found, strokes, divided, alternative, plan),
+        *_contradictions(found, strokes, alternative, plan),
         *_against_the_text(line, strokes, plan),
     ]
-    follow = {
-        n + 1: direction
-        for n, index in divisions.items()
-        if index in starts and (direction := strokes[plan.stroke(index)].direction)
-    }
     return Bowed(
         alternative,
         strokes,
-        dict(sorted({**(follow if signs else {}), **_written(alternative, len(at))}.items())),
-        bisect_left(line.starts, end) - bisect_left(line.starts, begin),
+        _printed(alternative, strokes, plan) if signs else _written(alternative, len(at)),
+        bisect_left(line.starts, plan.end) - bisect_left(line.starts, plan.starts[0]),
         tuple(clash.retake for clash in found if clash.retake is not None),
         tuple(sorted(troubles, key=lambda trouble: trouble.note)),
     )
@@ -143,11 +121,35 @@ def bowed(line: BowLine, notes: Sequence[Event], alternative: BowingAlternative)
 
 @dataclass(frozen=True)
 class _Plan:
-    """Where the strokes begin: `at` has the sound of each note of the place, None if plucked."""
+    """Where the strokes begin, up to the sound `end`.
+
+    `at` has the sound of each note of the place, None if plucked; `by_slurs` are the starts that
+    the text asks for, `around` its signs in the same strokes but outside the place.
+    """
 
     at: Sequence[int | None]
     starts: tuple[int, ...]
     end: int
+    by_slurs: Collection[int]
+    around: Mapping[int, Direction]
+
+    @cached_property
+    def begins(self) -> frozenset[int]:
+        """The sounds that begin a stroke."""
+        return frozenset(self.starts)
+
+    @cached_property
+    def divided(self) -> frozenset[int]:
+        """The strokes that are one slur of the text with the stroke before."""
+        return frozenset(n for n, start in enumerate(self.starts) if start not in self.by_slurs)
+
+    def signs(self, alternative: BowingAlternative) -> dict[int, Direction]:
+        """Return the signs at which a stroke begins, by sound; of two at one sound the first."""
+        return {
+            index: Direction(sign)
+            for n, sign in sorted(alternative.signs.items(), reverse=True)
+            if (index := self.sound(n)) in self.begins and index is not None
+        }
 
     def sound(self, note: int) -> int | None:
         """Return the sound of a note of the place, from 1; None where it is not there."""
@@ -156,6 +158,55 @@ class _Plan:
     def stroke(self, sound: int) -> int:
         """Return the stroke that holds a sound."""
         return bisect_right(self.starts, sound) - 1
+
+
+def _planned(line: BowLine, at: Sequence[int | None], alternative: BowingAlternative) -> _Plan:
+    """Return where strokes begin by the text, the divisions of the alternative, or its joining."""
+    here = [index for index in at if index is not None]
+    first, last = min(here), max(here)
+    begin, end = line.bounds(first, last)
+    around = {
+        index: line.signs[index]
+        for index in line.signs_between(begin, end)
+        if not first <= index <= last
+    }
+    by_slurs = {begin, *line.starts_between(begin, end), *around}
+    starts = by_slurs | set(_divisions(alternative, at).values())
+    if alternative.join:
+        starts -= set(range(first + 1, last + 1))
+    return _Plan(at, tuple(sorted(starts)), end, by_slurs, around)
+
+
+def _divisions(alternative: BowingAlternative, at: Sequence[int | None]) -> dict[int, int]:
+    """Return the sound that begins a stroke after each note where the bow changes."""
+    return {
+        n: index
+        for n in alternative.divide_after
+        if 0 < n < len(at) and (index := at[n]) is not None and index != at[n - 1]
+    }
+
+
+def _known_besides(
+    line: BowLine, plan: _Plan, signs: Mapping[int, Direction]
+) -> Mapping[int, Direction]:
+    """Return the signs of the text that hold: those around, and where the alternative has none the
+    one that its first stroke begins with."""
+    begin = plan.starts[0]
+    if signs or begin not in line.signs:
+        return plan.around
+    return {**plan.around, begin: line.signs[begin]}
+
+
+def _printed(
+    alternative: BowingAlternative, strokes: Sequence[Stroke], plan: _Plan
+) -> dict[int, Direction]:
+    """Return the signs that are written, and those that follow where a slur is divided."""
+    follow = {
+        n + 1: direction
+        for n, index in _divisions(alternative, plan.at).items()
+        if index in plan.begins and (direction := strokes[plan.stroke(index)].direction)
+    }
+    return dict(sorted({**follow, **_written(alternative, len(plan.at))}.items()))
 
 
 def _written(alternative: BowingAlternative, count: int) -> dict[int, Direction]:
@@ -183,7 +234,7 @@ def _signs_within_strokes(alternative: BowingAlternative, plan: _Plan) -> Iterat
     said: dict[int, Direction] = {}
     for n, written in sorted(alternative.signs.items()):
         sound, sign = plan.sound(n), Direction(written)
-        if sound is None or (sound in plan.starts and said.setdefault(sound, sign) is sign):
+        if sound is None or (sound in plan.begins and said.setdefault(sound, sign) is sign):
             continue
         begin = plan.starts[plan.stroke(sound)]
         inside = (m for m, at in enumerate(plan.at, 1) if at == begin)
@@ -193,7 +244,6 @@ def _signs_within_strokes(alternative: BowingAlternative, plan: _Plan) -> Iterat
 def _contradictions(
     found: Iterable[Clash],
     strokes: Sequence[Stroke],
-    divided: Collection[int],
     alternative: BowingAlternative,
     plan: _Plan,
 ) -> Iterator[Trouble]:
@@ -202,7 +252,7 @@ def _contradictions(
         earlier = at_sound.get(plan.starts[clash.earlier])
         later = at_sound.get(plan.starts[clash.later])
         if clash.retake is None and earlier is not None and later is not None:
-            one_slur = all(n in divided for n in range(clash.earlier + 1, clash.later + 1))
+            one_slur = all(n in plan.divided for n in range(clash.earlier + 1, clash.later + 1))
             amiss = Amiss.AGAINST_THE_DIVISION if one_slur else Amiss.WITHOUT_RETAKE
             signs = strokes[clash.later].direction, strokes[clash.earlier].direction
             yield Trouble(amiss, later, earlier, *signs)

@@ -9,6 +9,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from tests.benchmarks.bow import bow
 from tests.benchmarks.corpus import corpus
 from tests.benchmarks.measure import Cost, cost_of
 from tests.corpus import corpus_file
@@ -21,7 +22,7 @@ GROWTH_SCORE = "beethoven/opus59no2/movement1.mxl"
 
 def main() -> None:
     """Print the tables; `python -m tests.benchmarks example` prints one of them."""
-    wanted = sys.argv[1:] or ["example", "growth", "corpus"]
+    wanted = sys.argv[1:] or ["example", "growth", "corpus", "bow"]
     with tempfile.TemporaryDirectory() as folder:
         if "example" in wanted:
             example(Path(folder))
@@ -29,6 +30,8 @@ def main() -> None:
             growth(Path(folder))
     if "corpus" in wanted:
         corpus()
+    if "bow" in wanted:
+        bow()
 
 
 def example(folder: Path) -> None:
