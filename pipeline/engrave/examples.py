@@ -30,6 +30,7 @@ from pipeline.engrave.house_style import HouseStyle
 from pipeline.engrave.markings import in_text_look
 from pipeline.engrave.parts import ExamplePart, Labels, PartRole
 from pipeline.engrave.pictures import pictures
+from pipeline.engrave.shared_readings import text_outside_place
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.engrave.systems import StaffLine, System, can_be_aligned
 from pipeline.problems import Outcome, Problem
@@ -151,6 +152,11 @@ def _under_text(
         excerpt = _cut_version(comparison.version, f"r{index}-")
         label = setting.labels(decision, ExamplePart(PartRole.READING, index))
         if can_be_aligned(text.excerpt, excerpt):
+            if len(comparison.version.witnesses) > 1 and not decision.span.whole_bars:
+                as_text = cut(passage, bars, decision.span.staff, "t-")
+                excerpt = text_outside_place(
+                    excerpt, comparison.version, as_text, passage, decision.span
+                )
             if setting.style.difference_bracket:
                 excerpt = with_difference_brackets(excerpt, comparison, passage, bars)
             tempo = any(d.kind is DifferenceKind.TEMPO for d in comparison.differences)

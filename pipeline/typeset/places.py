@@ -78,12 +78,12 @@ def _in_one_bar(place: Place, wording: Wording) -> Markup:
         note = place.to.note if place.to else None
         if note is None or note == place.note:
             return wording.say("place.note", note=str(place.note))
-        return wording.say("place.notes", notes=unbroken(f"{place.note}–{note}"))
+        return unbroken(wording.say("place.notes", notes=f"{place.note}–{note}"))
     if place.beat is not None:
         first, beat = beat_in_words(place.beat), place.to.beat if place.to else None
         if beat is None or beat == place.beat:
             return wording.say("place.beat", beat=first)
-        return wording.say("place.beats", beats=unbroken(f"{first}–{beat_in_words(beat)}"))
+        return unbroken(wording.say("place.beats", beats=f"{first}–{beat_in_words(beat)}"))
     return Markup("")
 
 
@@ -137,8 +137,8 @@ class Locator:
         first, last = self.event_at(start), self.event_at(end)
         if start.bar == end.bar:
             if first is not None and last is not None:
-                notes = unbroken(f"{first.number}–{last.number}")
-                return self._in_bar(start.bar, self.wording.say("place.notes", notes=notes))
+                notes = self.wording.say("place.notes", notes=f"{first.number}–{last.number}")
+                return self._in_bar(start.bar, unbroken(notes))
             both = Markup("{} – {}").format(self._what(start), self._what(end))
             return self._in_bar(start.bar, both)
         named = (self._named(moment.bar, self._what(moment)) for moment in (start, end))
@@ -184,10 +184,12 @@ class Locator:
     def _notes(self, numbers: Sequence[int]) -> Markup:
         if len(numbers) == 1:
             return self.wording.say("place.note", note=str(numbers[0]))
-        return self.wording.say("place.notes", notes=runs_of_numbers(numbers))
+        runs = runs_of_numbers(numbers)
+        named = self.wording.say("place.notes", notes=runs)
+        return named if "," in runs else unbroken(named)
 
 
-def runs_of_numbers(numbers: Sequence[int]) -> Markup:
+def runs_of_numbers(numbers: Sequence[int]) -> str:
     """Return numbers with runs drawn together: 2–4, 7."""
     runs: list[list[int]] = []
     for number in sorted(set(numbers)):
@@ -195,11 +197,9 @@ def runs_of_numbers(numbers: Sequence[int]) -> Markup:
             runs[-1].append(number)
         else:
             runs.append([number])
-    return Markup(", ").join(
-        Markup.escape(r[0]) if len(r) == 1 else unbroken(f"{r[0]}–{r[-1]}") for r in runs
-    )
+    return ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]}–{r[-1]}" for r in runs)
 
 
-def unbroken(text: str) -> Markup:
-    """Return text that no line ends within: a range would read as a dash at the line's end."""
+def unbroken(text: Markup) -> Markup:
+    """Return a place within which no line ends: a range would leave its dash at the line's end."""
     return Markup('<span class="unbroken">{}</span>').format(text)

@@ -5,6 +5,7 @@ Nothing a text says can reach beyond the page: HTML is shown as text, pictures a
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -18,6 +19,8 @@ from pipeline.edition.strict import in_language
 from pipeline.typeset.signs import in_signs_face
 
 _LOWEST_HEADING = 6
+_WITH_WORD_BEFORE = re.compile(r"(?<=\w) (?=\d{1,3}(?:[^\w\s]|$)|[A-Z]\.$)")
+"""The space before a number or siglum that ends a clause: neither begins a line alone."""
 
 
 @dataclass(frozen=True)
@@ -94,4 +97,5 @@ def _text(
     options: object,
     env: MutableMapping[str, object],
 ) -> str:
-    return str(in_signs_face(escape(tokens[index].content)))
+    held = _WITH_WORD_BEFORE.sub("\u00a0", tokens[index].content)
+    return str(in_signs_face(escape(held)))

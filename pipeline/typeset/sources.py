@@ -90,8 +90,8 @@ def _limits(held: Passage, text: Passage, edited_staff: int, wording: Wording) -
     """Return the bars and staves that an encoding holds where the text has more."""
     found: list[Markup] = []
     if not {bar.n for bar in text.bars} <= {bar.n for bar in held.bars}:
-        bars = unbroken(f"{held.bars[0].n}–{held.bars[-1].n}")
-        found.append(wording.say("sources.bars", bars=bars))
+        bars = wording.say("sources.bars", bars=f"{held.bars[0].n}–{held.bars[-1].n}")
+        found.append(unbroken(bars))
     edited = next((staff.label for staff in text.staves if staff.n == edited_staff), "")
     if [staff.label for staff in held.staves] == [edited] and len(text.staves) > 1:
         found.append(wording.say("sources.edited_part"))
