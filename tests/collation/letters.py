@@ -5,6 +5,7 @@
 g8:D5                  a grace note;           8/3:C5 a triplet quaver (three for two)
 4:C5~ 4:=C5            a tie begun and ended;  4:C5'stacc'dnbow  articulations
 4:F#5!                 with its sign printed;  4:A5<>  a diamond head;   4:s a space
+4:A3+D4<^>             a diamond head on the highest note alone: a stopped harmonic
 a | b                  bar lines;              a // b  two voices of one bar
 """
 
@@ -30,7 +31,7 @@ from pipeline.score.model import (
 
 _TOKEN = re.compile(
     r"(?P<grace>g)?(?P<value>\d+)(?P<dots>\.*)(?P<triplet>/3)?:(?P<ended>=)?(?P<what>[^~!<']+)"
-    r"(?P<sign>!)?(?P<diamond><>)?(?P<tie>~)?(?P<articulations>('\w+)*)$"
+    r"(?P<sign>!)?(?P<diamond><\^?>)?(?P<tie>~)?(?P<articulations>('\w+)*)$"
 )
 _PITCH = re.compile(r"(?P<step>[A-G])(?P<alter>x|#|b*)(?P<octave>\d)$")
 _ALTER = {"": 0, "#": 1, "b": -1, "bb": -2, "x": 2}
@@ -99,15 +100,17 @@ def _heads(found: re.Match[str], xml_id: str) -> tuple[EventKind, tuple[NoteHead
     if found["what"] in {"r", "s"}:
         return (EventKind.REST if found["what"] == "r" else EventKind.SPACE), ()
     ties = {(True, True): "m", (True, False): "t", (False, True): "i", (False, False): ""}
+    written_notes = found["what"].split("+")
+    touched = {"<>": range(len(written_notes)), "<^>": (len(written_notes) - 1,)}
     heads = tuple(
         NoteHead(
             f"{xml_id}-{number}",
             pitch(written),
             accidental=_SIGN[pitch(written).alter] if found["sign"] else "",
-            shape="diamond" if found["diamond"] else "",
+            shape="diamond" if number in touched.get(found["diamond"], ()) else "",
             tie=ties[found["ended"] is not None, found["tie"] is not None],
         )
-        for number, written in enumerate(found["what"].split("+"))
+        for number, written in enumerate(written_notes)
     )
     return (EventKind.CHORD if len(heads) > 1 else EventKind.NOTE), heads
 
