@@ -31,9 +31,10 @@ _TABLES_KEPT = 400
 class Weights:
     """What a fingering costs, all in millimetres of hand travel that it is held worth.
 
-    `move` each move of the hand, `travel` each mm of it, or of a finger that goes on to the
-    next note while the hand stays, `stretch` each mm that a finger is away from where it falls by itself, `string` each
-    change of string, `height` each mm that the hand is away from the first position, note by note.
+    `move` each move of the hand, `travel` each mm of it, or of a finger that goes on to the next
+    note while the hand stays, `stretch` each mm that a finger is away from where it falls by
+    itself, `string` each change of string, `height` each mm that the hand is away from the first
+    position, note by note.
     """
 
     move: float = 30.0

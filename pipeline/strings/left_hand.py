@@ -41,7 +41,7 @@ _AS_READ = Weights(move=60.0, height=0.5)
 class PlacedNote:
     """A note or chord with the grip it is taken with; `grip` is None where none agrees.
 
-    `inferred` tells that a finger or a string of it was not written.
+    `inferred` tells that what is written leaves several grips, of which one was chosen.
     """
 
     event: Event
@@ -59,7 +59,7 @@ class HandFacts:
     `widest_in_place_mm` is the widest distance between two fingers while the hand stays in one
     place, `widest_double_stop_mm` that between fingers that are down together (0 where there are
     none). `string_changes` counts the steps to other strings, `inferred` the notes of which finger
-    or string was not written.
+    or string had to be inferred.
     """
 
     moves: int
@@ -82,12 +82,14 @@ class LeftHand:
     """A run of notes as one fingering takes it.
 
     `places` has the place of the hand for each note, in semitones above the open strings: where the
-    hand was last where only open strings sound, None before it has come to any place.
+    hand was last where only open strings sound, None before it has come to any place. `moved` tells
+    for each note whether the hand has moved to come there, `slurred` whether under a slur.
     """
 
     notes: tuple[PlacedNote, ...]
     places: tuple[int | None, ...]
     moved: tuple[bool, ...]
+    slurred: tuple[bool, ...]
     facts: HandFacts
     faults: tuple[HandFault, ...]
 
@@ -97,13 +99,12 @@ def place_run(
 ) -> tuple[PlacedNote, ...]:
     """Return each note with its grip; entries beyond the notes, or notes beyond, are left out."""
     run = list(zip(events, fingering, strict=False))
-    layers = _layers(run, hand)
-    grips = iter(_chosen([layer for layer in layers if layer.grips], hand))
-    placed = []
-    for (event, entry), layer in zip(run, layers, strict=True):
-        grip = next(grips) if layer.grips else None
-        placed.append(PlacedNote(event, entry.fingers, grip, not _is_written(entry, event)))
-    return tuple(placed)
+    read = _read(run, hand)
+    grips = iter(_chosen([layer for layer, _ in read if layer.grips], hand))
+    return tuple(
+        PlacedNote(event, entry.fingers, next(grips) if layer.grips else None, inferred)
+        for (event, entry), (layer, inferred) in zip(run, read, strict=True)
+    )
 
 
 def _chosen(layers: list[Layer], hand: Hand) -> tuple[Grip, ...]:
@@ -111,23 +112,20 @@ def _chosen(layers: list[Layer], hand: Hand) -> tuple[Grip, ...]:
     return best[0].grips if best else ()
 
 
-def _is_written(entry: Fingering, event: Event) -> bool:
-    """Return whether finger and string of every note are written."""
-    tones = tones_of(event)
-    return len(entry.fingers) >= len(tones) and all(f.string for f in entry.fingers)
-
-
-def _layers(run: list[tuple[Event, Fingering]], hand: Hand) -> list[Layer]:
+def _read(run: list[tuple[Event, Fingering]], hand: Hand) -> list[tuple[Layer, bool]]:
+    """Return for each note the grips that agree, and whether one of them is to be inferred."""
     held = _Held(hand)
-    layers: list[Layer] = []
+    found: list[tuple[Layer, bool]] = []
     before: Event | None = None
+    inferred = False
     for event, entry in run:
         grips = held.grips(event, entry.fingers)
-        possible = tuple(grip for grip in grips if feasible(grip, hand))
+        possible = tuple(grip for grip in grips if feasible(grip, hand)) or grips
         goes_on = not entry.fingers and before is not None and _notes(event) == _notes(before)
-        layers.append(Layer(possible or grips, goes_on, stays=not entry.fingers))
+        inferred = inferred if goes_on else len(possible) > 1
+        found.append((Layer(possible, goes_on, stays=not entry.fingers), inferred))
         before = event
-    return layers
+    return found
 
 
 def _notes(event: Event) -> list[tuple[int, str]]:
@@ -200,7 +198,10 @@ def _through(placed: tuple[PlacedNote, ...], slurs: Sequence[Marking], hand: Han
         notes=len(placed),
         inferred=sum(note.inferred for note in placed),
     )
-    return LeftHand(placed, run.places(), run.moves(), facts, faults)
+    slurred = [moved and tied for moved, tied in zip(run.way.moved, run.legato, strict=True)]
+    return LeftHand(
+        placed, run.places(), run.at_notes(run.way.moved), run.at_notes(slurred), facts, faults
+    )
 
 
 def _faults(placed: tuple[PlacedNote, ...], hand: Hand) -> list[HandFault]:
@@ -292,11 +293,11 @@ class _Run:
             found.append(at)
         return tuple(found)
 
-    def moves(self) -> tuple[bool, ...]:
-        """Return for each note of the run whether the hand has moved to come there."""
-        moved = iter((False, *self.way.moved))
+    def at_notes(self, steps: Sequence[bool]) -> tuple[bool, ...]:
+        """Return for each note of the run what holds of the step of the hand that leads there."""
+        of_step = iter((False, *steps))
         return tuple(
-            next(moved) if note.grip is not None and note.grip.fingered else False
+            next(of_step) if note.grip is not None and note.grip.fingered else False
             for note in self._placed
         )
 

@@ -89,9 +89,10 @@ def test_a_touched_fourth_and_an_octave_span_a_fourth(lower: int, mm: float) -> 
 def test_the_strings_that_are_not_named_are_inferred_and_counted() -> None:
     run = played("8:B4 8:C#5 8:D5 8:E5", "1, 2, 3, open")
     assert grips(run) == "1A2 2A4 3A5 0E0"
-    assert run.facts.inferred == 4
+    assert run.facts.inferred == 3  # the open string can only be one
     assert run.facts.string_changes == 1
-    assert played("8:B4 8:C#5", "1 on A, 2 on A").facts.inferred == 0
+    assert played("8:B4 8:C#5", "1 on A, 2").facts.inferred == 0
+    assert played("8:B4 8:C#5", "1 on A, none").facts.inferred == 1
 
 
 def test_a_named_string_holds_until_the_run_leaves_it() -> None:
