@@ -7,12 +7,14 @@ what is amiss with it is amiss with the one it mirrors.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import zip_longest
 
 from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
 from pipeline.checks.wording import place_in_words
 from pipeline.collation.model import BowingPlayed, Decision
 from pipeline.edition.model import Step
+from pipeline.score.model import MarkingKind
 from pipeline.score.resolve import note_name
 from pipeline.strings.bowing import Amiss, Trouble
 
@@ -159,6 +161,49 @@ def tempo_change_at_no_bar(material: Material) -> Iterator[Fault]:
                     "Write the printed number of the bar from which the tempo holds.",
                     f"movement {movement.n}",
                 )
+
+
+def tempo_that_no_figure_tells(material: Material) -> Iterator[Fault]:
+    """A bowing after a tempo word that edition.yaml gives no figure for.
+
+    The seconds of its strokes would be reckoned at the tempo before that word.
+    """
+    for index, movement in enumerate(material.edition.head.movements):
+        text = material.texts.get(movement.n)
+        if text is None or not (movement.tempo or movement.tempo_changes):
+            continue
+        told = {text.bar_index[c.bar] for c in movement.tempo_changes if c.bar in text.bar_index}
+        words = {
+            marking.start.bar: marking.content
+            for marking in text.markings
+            if marking.kind is MarkingKind.TEMPO and marking.content and marking.start.bar > 0
+        }
+        changes = sorted(told | set(words))
+        for bar, until in zip_longest(changes, changes[1:], fillvalue=len(text.bars)):
+            bowing = None if bar in told else _first_bowing(material, movement.n, bar, until)
+            if bowing is not None:
+                n = text.bars[bar].n
+                yield Fault(
+                    material.edition.head_origins.at("movements", index, "tempo"),
+                    f"the strokes of `{bowing}` are reckoned at an earlier tempo: no figure is "
+                    f"given for “{words[bar]}” at bar {n}",
+                    f"Add it: `tempo_changes: [{{bar: {n}, beat: 4, per_minute: …}}]`.",
+                    f"movement {movement.n}",
+                )
+
+
+def _first_bowing(material: Material, movement: int, bar: int, until: int) -> str | None:
+    """Return the first bowing that begins from one bar index on up to another."""
+    return next(
+        (
+            decision.id
+            for decision in material.decisions
+            if decision.bowings
+            and decision.span.movement == movement
+            and bar <= decision.span.start.bar < until
+        ),
+        None,
+    )
 
 
 def _played(material: Material) -> Iterator[tuple[Decision, int, BowingPlayed]]:

@@ -192,7 +192,18 @@ class FingeringRecord(EditorialRecord):
         return self
 
 
-class BowingAlternative(Strict, title="bowing alternative"):
+_NOTHING_BESIDES_OPPOSITE: JsonDict = {
+    "not": {
+        "required": ["opposite"],
+        "properties": {"opposite": {"enum": [True, "yes"]}},
+        "anyOf": [{"required": [name]} for name in ("divide_after", "join", "signs")],
+    }
+}
+
+
+class BowingAlternative(
+    Strict, title="bowing alternative", json_schema_extra=_NOTHING_BESIDES_OPPOSITE
+):
     """One way to bow the place. Notes count from 1 within the place.
 
     `divide_after` names the notes after which the bow changes inside the slur, `join` that strokes

@@ -138,3 +138,30 @@ def test_a_bow_does_not_last_for_ever(per_minute: int, expected: list[str]) -> N
 def test_a_tempo_changes_at_a_bar(changes: str, expected: list[str]) -> None:
     head = HEAD.replace("movement-1.mei}", f"movement-1.mei, tempo_changes: [{changes}]}}")
     assert asked("tempo-change-at-no-bar", "", {}, text=TEXT, head=head) == expected
+
+
+@pytest.mark.parametrize(
+    ("movement", "expected"),
+    [
+        ("tempo: {beat: 4, per_minute: 60}",
+         ["edition.yaml:15:56 warning tempo-without-figure: movement 1: the strokes of `b1` are "
+          "reckoned at an earlier tempo: no figure is given for “Più mosso” at bar 2 > Add it: "
+          "`tempo_changes: [{bar: 2, beat: 4, per_minute: …}]`."]),
+        ("tempo: {beat: 4, per_minute: 60}, tempo_changes: [{bar: 2, beat: 4, per_minute: 80}]",
+         []),
+        ("tempo: {beat: 4, per_minute: 60}, tempo_changes: [{bar: 3, beat: 4, per_minute: 80}]",
+         ["edition.yaml:15:56 warning tempo-without-figure: movement 1: the strokes of `b1` are "
+          "reckoned at an earlier tempo: no figure is given for “Più mosso” at bar 2 > Add it: "
+          "`tempo_changes: [{bar: 2, beat: 4, per_minute: …}]`."]),
+        ("", []),  # no tempo, no seconds
+    ],
+)  # fmt: skip
+def test_a_tempo_word_has_a_figure(movement: str, expected: list[str]) -> None:
+    text = music("1:C5 | 2:D5 2:E5 | 1:F5", slur("1:0", "1:2"),
+                 sign(MarkingKind.TEMPO, "0:0", content="Allegro"),
+                 sign(MarkingKind.TEMPO, "1:0", content="Più mosso"))  # fmt: skip
+    head = HEAD.replace("movement-1.mei}", f"movement-1.mei, {movement}}}")
+    records = bowing("bar: 2", "signs: {1: down}")
+    assert asked("tempo-without-figure", records, {}, text=text, head=head) == expected
+    assert asked("tempo-without-figure", bowing("bar: 1", "signs: {1: down}"), {}, text=text,
+                 head=head) == []  # fmt: skip

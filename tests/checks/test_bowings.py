@@ -73,6 +73,14 @@ CASES = [
     ),
     (
         "bowings-contradict",
+        bowing("bar: 1", "signs: {2: down}", "opposite: true", more=("printed: way 2",))
+        + bowing("bar: 1, note: 2", "signs: {1: down}", id_="b2"),
+        ["15:3 error bowings-contradict: movement 1, bar 1, note 2: `b1` asks for up bow where "
+         "this one asks for down bow (records/all.yaml, line 1) > Make them alternatives of one "
+         "record, or let one supersede the other."],
+    ),
+    (
+        "bowings-contradict",
         bowing("bar: 1", "divide_after: 1")
         + bowing("bar: 1", "join: true", id_="b2", more=("status: superseded",)),
         [],

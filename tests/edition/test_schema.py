@@ -57,6 +57,7 @@ def test_a_right_edition_yaml_is_accepted() -> None:
         ("fingering", "fingers:", "fingers: [1, 2 of D]"),
         ("fingering", "fingers:", "fingers: []"),
         ("bowing", "signs:", "signs: {1: downwards}"),
+        ("bowing", "signs:", "opposite: yes"),
     ],
 )
 def test_what_the_reader_refuses_is_marked_while_typing(kind: str, line: str, instead: str) -> None:

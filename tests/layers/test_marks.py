@@ -164,6 +164,27 @@ def test_a_divided_slur_stays_and_bow_signs_are_supplied(tmp_path: Path) -> None
     in_order(edition)
 
 
+def test_signs_that_follow_from_a_division_are_supplied_too(tmp_path: Path) -> None:
+    row = bowing(divide_after=[1, 2], signs={1: "down"})
+    edition = small(tmp_path, mei(NOTES, signs=SLUR), [row])
+    assert told(edition.measure(1)) == (
+        "c5/4{supplied{dnbow}} d5/4{supplied{upbow}} e5/4{supplied{dnbow}} f5/4 slur(c5-f5)"
+    )
+    in_order(edition)
+
+
+def test_an_opposite_bowing_is_written_with_its_signs_the_other_way(tmp_path: Path) -> None:
+    row = bowing(divide_after=[2], signs={1: "down"})
+    row["alternatives"].append({"name": "b", "opposite": True})
+    edition = small(tmp_path, mei(NOTES, signs=SLUR), [row | {"printed": "b"}])
+    assert told(edition.measure(1)) == (
+        "c5/4{supplied{upbow}} d5/4 e5/4{supplied{dnbow}} f5/4 slur(c5-f5)"
+    )
+    said = {p.get("type"): p.text for p in edition.root.iter(tag("p")) if p.get("type")}
+    assert (said["opposite"], said["divide-after"], said["signs"]) == ("a", "2", "1 up")
+    in_order(edition)
+
+
 def test_a_slur_that_the_division_does_not_touch_is_not_tagged(tmp_path: Path) -> None:
     base = mei(NOTES, signs={1: '<slur startid="#a" endid="#b"/>'})
     edition = small(tmp_path, base, [bowing(divide_after=[3])])
