@@ -47,7 +47,7 @@ class Alternatives:
                     circumstance=self.statements.prose.inline(
                         played.bowed.alternative.circumstance
                     ),
-                    figures=bow_figures(played.facts, self.statements.wording),
+                    figures=bow_figures(played, self.statements.wording),
                     detail=self._bowing(played.bowed.alternative, model),
                 )
                 for view, played in zip(views, decision.bowings, strict=True)

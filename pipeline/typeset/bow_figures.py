@@ -7,17 +7,17 @@ from fractions import Fraction
 
 from markupsafe import Markup
 
-from pipeline.strings.bow_facts import BowFacts
+from pipeline.collation.model import BowingPlayed
 from pipeline.typeset.wording import Wording
 
 
-def bow_figures(facts: BowFacts, wording: Wording) -> tuple[Markup, ...]:
+def bow_figures(played: BowingPlayed, wording: Wording) -> tuple[Markup, ...]:
     """Return the number of strokes, how long they last, and which way the last one goes."""
-    return tuple(_said(facts, wording))
+    return tuple(_said(played, wording))
 
 
-def _said(facts: BowFacts, wording: Wording) -> Iterator[Markup]:
-    n = facts.strokes
+def _said(played: BowingPlayed, wording: Wording) -> Iterator[Markup]:
+    facts, n = played.facts, played.facts.strokes
     if n == 0:
         return
     if facts.longest is None or facts.shortest is None:
@@ -30,6 +30,8 @@ def _said(facts: BowFacts, wording: Wording) -> Iterator[Markup]:
             yield wording.say("bowing.strokes_between", n=n, shortest=shortest, longest=longest)
     if facts.ends is not None:
         yield wording.say(f"bowing.{'goes' if n == 1 else 'ends'}.{facts.ends.value}")
+    if played.bowed.retakes:
+        yield wording.say("bowing.retaken", n=len(played.bowed.retakes))
 
 
 def _seconds(seconds: Fraction, wording: Wording) -> str:
