@@ -78,7 +78,8 @@ def _extent(
     limits = {
         n: _limits(held[n], texts[n], edited_staff, wording) for n in sorted(held) if n in texts
     }
-    if set(limits) == set(texts) and len(set(limits.values())) == 1:
+    complete = all(n in held and not _bars_lacking(held[n], text) for n, text in texts.items())
+    if complete and len(set(limits.values())) == 1:
         return _limited(wording.say("sources.whole"), next(iter(limits.values())), wording)
     return wording.listed(
         _limited(wording.say("sources.movement", n=n), limit, wording)
@@ -89,7 +90,7 @@ def _extent(
 def _limits(held: Passage, text: Passage, edited_staff: int, wording: Wording) -> Markup:
     """Return the bars and staves that an encoding holds where the text has more."""
     found: list[Markup] = []
-    if not {bar.n for bar in text.bars} <= {bar.n for bar in held.bars}:
+    if _bars_lacking(held, text):
         bars = wording.say("sources.bars", bars=f"{held.bars[0].n}–{held.bars[-1].n}")
         found.append(unbroken(bars))
     edited = next((staff.label for staff in text.staves if staff.n == edited_staff), "")
@@ -101,6 +102,10 @@ def _limits(held: Passage, text: Passage, edited_staff: int, wording: Wording) -
         )
         found.append(wording.say("sources.staves", names=names))
     return Markup(", ").join(found)
+
+
+def _bars_lacking(held: Passage, text: Passage) -> bool:
+    return not {bar.n for bar in text.bars} <= {bar.n for bar in held.bars}
 
 
 def _limited(what: Markup, limits: Markup, wording: Wording) -> Markup:

@@ -6,6 +6,8 @@ Code points of the music face: Standard Music Font Layout (SMuFL) 1.4, tables "N
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -13,7 +15,7 @@ from lxml import etree
 
 from pipeline.collation.model import Decision
 from pipeline.engrave.examples import example_wanted
-from pipeline.score.model import Passage
+from pipeline.score.model import Moment, Passage
 from tests.engrave.decided import decision, engraved, example, glyphs, words
 from tests.score.drawn import mei, read
 
@@ -305,3 +307,43 @@ def test_the_picture_describes_itself_and_has_no_ids(text: Passage) -> None:
     assert root.get("aria-label") == 'Bar 1, "bowing" & text'
     assert root.get("role") == "img"
     assert not list(root.iterfind(".//*[@id]"))
+
+
+def test_a_digit_of_the_text_that_a_fingering_keeps_is_not_the_editors(tmp_path: Path) -> None:
+    own = mei("a=c5/4 b=d5/4 c=e5/4 d=f5/4", extra={0: '<fing startid="#b">2</fing>'})
+    text = read(tmp_path, own)
+    alternatives = [{"name": "kept", "fingers": "1, 2, 3, 4"}]
+    shown = words(
+        example(text, decision(text, 0, 0, kind="fingering", alternatives=alternatives)).systems[0]
+    )
+    assert shown.count("2") == 2, "once in the text, once in the fingering that keeps it"
+    assert [w for w in shown if w.startswith("[")] == ["[1]", "[3]", "[4]"]
+
+
+def test_a_reading_that_witnesses_share_has_the_texts_signs_outside_the_place(
+    tmp_path: Path,
+) -> None:
+    text = read(tmp_path, mei("a=c5/4 b=d5/4 c=e5/2", extra={0: '<dir startid="#c">dolce</dir>'}))
+    witness = read(
+        tmp_path,
+        mei("a=c5/4 b=f5/4 c=e5/2", extra={0: '<dir startid="#c">molto</dir>'}),
+        name="other.mei",
+    )
+    decided = reading(text, witness)
+    one_note = replace(
+        decided.span,
+        start=Moment(0, Fraction(1)),
+        end=Moment(0, Fraction(2)),
+        events=decided.span.events[1:2],
+        whole_bars=False,
+    )
+    (comparison,) = decided.comparisons
+
+    def shown(*witnesses: str) -> list[str]:
+        version = replace(comparison.version, witnesses=witnesses)
+        compared = replace(comparison, version=version)
+        made = example(text, replace(decided, span=one_note, comparisons=(compared,)))
+        return [word for word in words(made.systems[0]) if word in {"dolce", "molto"}]
+
+    assert shown("E", "S") == ["dolce", "dolce"]
+    assert sorted(shown("S")) == ["dolce", "molto"]

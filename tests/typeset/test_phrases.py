@@ -159,3 +159,30 @@ def test_a_place_of_one_note_names_no_note() -> None:
 def test_a_version_without_differences_says_nothing() -> None:
     text = music("2:D5 2:E5")
     assert said(text, music("2:D5 2:E5", file="E.mei")) == ""
+
+
+@pytest.mark.parametrize(
+    ("reading", "english", "german"),
+    [
+        (
+            "1:C5 | 4:G4 4:F4 4:E4 4:D4",
+            "bar 8 an octave lower",
+            "Takt 8 eine Oktave tiefer",
+        ),
+        (
+            "1:C5 | 4:G5 4:F6 4:E6 4:D6",
+            "bar 8, notes 2–4 an octave higher",
+            "Takt 8, Noten 2–4 eine Oktave höher",
+        ),
+        (
+            "1:C5 | 4:G5 4:F5 4:E4 4:D4",
+            "e′ instead of e″ (bar 8, note 3); d′ instead of d″ (bar 8, note 4)",
+            "e¹ statt e² (Takt 8, Note 3); d¹ statt d² (Takt 8, Note 4)",
+        ),
+    ],
+)
+def test_a_run_in_another_octave_is_told_as_one(reading: str, english: str, german: str) -> None:
+    text = music("1:C5 | 4:G5 4:F5 4:E5 4:D5", numbers="7 8")
+    versions = text, music(reading, numbers="7 8", file="E.mei")
+    assert said(*versions) == english
+    assert said(*versions, language="de") == german

@@ -1,0 +1,48 @@
+"""What the list of sources says of each: dates in words, and what of it was compared."""
+
+from __future__ import annotations
+
+import pytest
+
+from pipeline.score.model import Passage
+from pipeline.typeset.commentary import commentary_view
+from tests.collation.letters import music
+from tests.collation.small_edition import small_edition
+from tests.typeset.small_commentary import HEAD
+
+TEXT = music("1:C5 | 1:D5 | 1:E5", labels=("Violin", "Piano", "Piano"))
+REMARK = """\
+- {id: m, kind: remark, place: {movement: 1, bar: 1}, by: editor, date: 2026-03-01, reason: {en: x}}
+"""
+ALL = ("Violin", "Piano", "Piano")
+
+
+@pytest.mark.parametrize(
+    ("held", "english", "german"),
+    [
+        (music("1:C5 | 1:D5 | 1:E5", labels=ALL), "whole work", "ganzes Werk"),
+        (
+            music("1:C5 | 1:D5", labels=ALL),
+            "movement 1 (bars 1–2)",
+            "1. Satz (Takt 1–2)",
+        ),
+        (
+            music("1:C5 | 1:D5 | 1:E5"),
+            "whole work (solo part only)",
+            "ganzes Werk (nur die Solostimme)",
+        ),
+        (
+            music("1:C5 | 1:D5", labels=("Piano", "Piano")),
+            "movement 1 (bars 1–2, Piano only)",
+            "1. Satz (Takt 1–2, nur Piano)",
+        ),
+    ],
+)
+def test_what_an_encoding_holds(held: Passage, english: str, german: str) -> None:
+    material, _ = small_edition(REMARK, {"A": held}, text=TEXT, head=HEAD)
+    for language, extent in (("en", english), ("de", german)):
+        view = commentary_view(
+            material.edition, material.score, (), {}, {}, language, False, material.encodings
+        )
+        compared = [fact.striptags().replace("\u00a0", " ") for fact in view.sources[0].facts][-1]
+        assert compared.partition(": ")[2] == f"{extent}."
