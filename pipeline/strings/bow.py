@@ -1,10 +1,11 @@
 """Strokes of the bow: which notes each takes, and which way it goes.
 
 In come the sounds of a staff, out go its strokes. K. W. Gehrkens, *Essentials in Conducting*
-(1919): a slur is one bow, without a slur each tone has a stroke of its own. Tied notes are one
-stroke, dots or lines under a slur do not divide it. Where slurs lie within or across one another
-the one that begins last is the bow and the others are phrases, a bow sign under a slur divides it,
-and strokes go to and fro (common practice, no source). Linear in the notes.
+(1919): a slur is one bow, without a slur each tone has a stroke of its own. Common practice, no
+source: tied notes are one stroke; dots or lines under a slur do not divide it; a slur over other
+slurs is a phrase and no bow; of slurs across one another the later has the notes under both; a bow
+sign under a slur divides it; strokes go to and fro. A tremolo counts as one stroke. Linear in the
+notes.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from pipeline.score.model import Event, Passage
-from pipeline.strings.sounds import Sound, Sounds, sounds_of
+from pipeline.strings.sounds import SlurredSounds, Sound, Sounds, sounds_of
 
 
 class Direction(StrEnum):
@@ -216,7 +217,7 @@ def _slur_starts(sounds: Sounds) -> tuple[int, ...]:
     so that a stack holds those that still lie over the sound. Each is put on it and taken off once.
     """
     starts = []
-    waiting = list(reversed(sounds.slurs))
+    waiting = _bows(sounds)
     over: list[tuple[int, int]] = []
     before: tuple[int, int] | None = None
     for index, sound in enumerate(sounds.all):
@@ -231,3 +232,19 @@ def _slur_starts(sounds: Sounds) -> tuple[int, ...]:
             starts.append(index)
         before = held
     return tuple(starts)
+
+
+def _bows(sounds: Sounds) -> list[SlurredSounds]:
+    """Return the slurs that are bows, the last to begin first: those that hold no other slur.
+
+    A slur over nothing but tied notes tells the bow nothing and makes no phrase of another.
+    """
+    bows: list[SlurredSounds] = []
+    nearest_end = len(sounds.all)
+    for slur in reversed(sounds.slurs):
+        if all(sound.tied for sound in sounds.all[slur.first + 1 : slur.last + 1]):
+            continue
+        if slur.last < nearest_end:
+            bows.append(slur)
+        nearest_end = min(nearest_end, slur.last)
+    return bows

@@ -62,10 +62,15 @@ PRACTICE = [
         "D(C5 D5) u(E5 F5)",
     ),
     (
-        "a slur goes on after one within it",
+        "notes under a phrase have strokes of their own",
         music("8:C5'dnbow 8:D5 8:E5 8:F5 8:G5 8:A5 4:B5", slur("0:0", "0:2.5"),
               slur("0:1", "0:1.5")),
-        "D(C5 D5) u(E5 F5) d(G5 A5) u(B5)",
+        "D(C5) u(D5) d(E5 F5) u(G5) d(A5) u(B5)",
+    ),
+    (
+        "a slur over tied notes makes no phrase of the slur above it",
+        music("4:C5'dnbow 4:D5~ 4:=D5 4:E5", slur("0:0", "0:3"), slur("0:1", "0:2")),
+        "D(C5 D5 D5 E5)",
     ),
     (
         "of slurs that meet on a note the later has it",
