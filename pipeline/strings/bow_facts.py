@@ -21,7 +21,8 @@ class BowFacts:
 
     `longest` and `shortest` are seconds, None where no tempo is known. `too_long` are the strokes
     that would have to be drawn more slowly than the bow is drawn at all, with their seconds, and
-    `lasts` the seconds that the bow lasts then. `up_on_strong` are the notes on the first beat of a
+    `lasts` the seconds that the bow lasts then. `shortest_takes` is the greatest part of the hair
+    (up to 1) that the shortest stroke can take, drawn as fast as the bow ever is. `up_on_strong` are the notes on the first beat of a
     bar that an up bow begins: unusual, "with many exceptions" (K. W. Gehrkens, *Essentials in
     Conducting*, 1919).
     """
@@ -32,6 +33,7 @@ class BowFacts:
     longest: Fraction | None
     shortest: Fraction | None
     lasts: Fraction | None
+    shortest_takes: Fraction | None
     too_long: tuple[tuple[Stroke, Fraction], ...]
     up_on_strong: tuple[Event, ...]
 
@@ -41,6 +43,10 @@ def longest_bow(bow: Bow) -> Fraction:
     return Fraction(bow.usable_hair_mm) / Fraction(bow.slowest_mm_per_s)
 
 
+def _part_of_hair(bow: Bow, seconds: Fraction) -> Fraction:
+    return min(Fraction(1), seconds * Fraction(bow.fastest_mm_per_s) / Fraction(bow.usable_hair_mm))
+
+
 def bow_facts(strokes: Sequence[Stroke], pace: Pace, bow: Bow | None) -> BowFacts:
     """Return the figures; `bow` is None where the instrument is not known.
 
@@ -48,14 +54,17 @@ def bow_facts(strokes: Sequence[Stroke], pace: Pace, bow: Bow | None) -> BowFact
     """
     told = [(stroke, pace.seconds(stroke.sounds)) for stroke in strokes]
     seconds = [length for _, length in told if length is not None]
+    timed = len(seconds) == len(strokes) > 0
+    shortest = min(seconds) if timed else None
     lasts = None if bow is None else longest_bow(bow)
     return BowFacts(
         strokes=len(strokes),
         begins=strokes[0].direction if strokes else None,
         ends=strokes[-1].direction if strokes else None,
-        longest=max(seconds) if len(seconds) == len(strokes) > 0 else None,
-        shortest=min(seconds) if len(seconds) == len(strokes) > 0 else None,
+        longest=max(seconds) if timed else None,
+        shortest=shortest,
         lasts=lasts,
+        shortest_takes=None if bow is None or shortest is None else _part_of_hair(bow, shortest),
         too_long=tuple(
             (stroke, length)
             for stroke, length in told

@@ -118,6 +118,9 @@ def _bow(facts: BowFacts) -> dict[str, Any]:
         "ends": facts.ends,
         "shortest_s": None if shortest is None else round(float(shortest), 2),
         "longest_s": None if longest is None else round(float(longest), 2),
+        "shortest_takes_of_hair": None
+        if facts.shortest_takes is None
+        else round(float(facts.shortest_takes), 2),
         "up_on_first_beats": len(facts.up_on_strong),
     }
 

@@ -51,6 +51,17 @@ def test_a_bow_drawn_as_slowly_as_can_be(quarter: Fraction, too_long: int) -> No
     assert (told.lasts, len(told.too_long)) == (12, too_long)
 
 
+@pytest.mark.parametrize(
+    ("quarter", "part"), [(1, 1), (Fraction(3, 5), 1), (Fraction(3, 10), Fraction(1, 2))]
+)
+def test_how_much_of_the_hair_the_shortest_stroke_can_take(
+    quarter: Fraction, part: Fraction
+) -> None:
+    """1000 mm a second: 600 mm of hair need six tenths of a second."""
+    told = facts(TWO_BARS, Pace(((0, Fraction(quarter)),)), divide_after=1)
+    assert told.shortest_takes == part
+
+
 def test_short_strokes_take_a_part_of_the_hair_and_are_nothing_unusual() -> None:
     assert facts(TWO_BARS, Pace(((0, Fraction(1, 100)),))).too_long == ()
 

@@ -26,7 +26,7 @@ def played(
 ) -> BowingPlayed:
     low, high = (None if one is None else Fraction(one) for one in (shortest, longest))
     done = Bowed(BowingAlternative(name="x"), (), {}, 0, retakes)
-    return BowingPlayed(done, BowFacts(strokes, ends, ends, high, low, None, (), ()))
+    return BowingPlayed(done, BowFacts(strokes, ends, ends, high, low, None, None, (), ()))
 
 
 @pytest.mark.parametrize(
