@@ -22,9 +22,9 @@ class BowFacts:
     `longest` and `shortest` are seconds, None where no tempo is known. `too_long` are the strokes
     that would have to be drawn more slowly than the bow is drawn at all, with their seconds, and
     `lasts` the seconds that the bow lasts then. `shortest_takes` is the greatest part of the hair
-    (up to 1) that the shortest stroke can take, drawn as fast as the bow ever is. `up_on_strong` are the notes on the first beat of a
-    bar that an up bow begins: unusual, "with many exceptions" (K. W. Gehrkens, *Essentials in
-    Conducting*, 1919).
+    (up to 1) that the shortest stroke can take, drawn as fast as the bow ever is. `up_on_strong`
+    are the notes on the first beat of a bar that an up bow begins: unusual, "with many exceptions"
+    (K. W. Gehrkens, *Essentials in Conducting*, 1919).
     """
 
     strokes: int
