@@ -16,6 +16,7 @@ from pipeline.edition.records import (
     FingeringRecord,
 )
 from pipeline.typeset.bow_figures import bow_figures
+from pipeline.typeset.hand_figures import hand_in_words
 from pipeline.typeset.places import runs_of_numbers
 from pipeline.typeset.statements import Statements
 from pipeline.typeset.views import AlternativeView
@@ -52,6 +53,10 @@ class Alternatives:
                 )
                 for view, played in zip(views, decision.bowings, strict=True)
             ]
+        (alone,) = decision.hands if len(decision.hands) == 1 else (None,)
+        if alone is not None:
+            figures = hand_in_words(alone.facts, self.statements.wording)
+            views = [replace(view, figures=figures) for view in views]
         return tuple(views)
 
     def label(self, alternative: FingeringAlternative | BowingAlternative) -> Markup:

@@ -15,6 +15,7 @@ from pipeline.edition.records import Bowing, Certainty, FingeringRecord, Status
 from pipeline.engrave.examples import Example
 from pipeline.score.model import Passage, Score
 from pipeline.typeset.alternatives import Alternatives
+from pipeline.typeset.hand_figures import hand_view
 from pipeline.typeset.pictures import picture
 from pipeline.typeset.places import Key, key_of
 from pipeline.typeset.prose import first_paragraph
@@ -127,6 +128,8 @@ class Remarks:
         alternatives = Alternatives(self.statements).of(decision)
         if pictures and isinstance(record, FingeringRecord | Bowing):
             alternatives = tuple(replace(one, detail=()) for one in alternatives)
+        names, hands = [one.name for one in alternatives], decision.hands
+        hand = hand_view(names, hands, passage.bars, self.statements.wording) if hands else None
         reason, run_in = self.statements.prose.blocks(record.reason), Markup("")
         if not (statements or alternatives or pictures):
             run_in, reason = first_paragraph(reason)
@@ -137,6 +140,7 @@ class Remarks:
             kind=self.statements.wording.say(f"kinds.{record.kind}"),
             statements=statements,
             alternatives=alternatives,
+            hand=hand,
             pictures=pictures,
             beside=0 < widest <= _BESIDE_MM and len(alternatives) < 2,
             run_in=run_in,

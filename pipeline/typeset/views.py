@@ -30,6 +30,29 @@ class AlternativeView:
 
 
 @dataclass(frozen=True)
+class HandRow:
+    """A fingering in the table: its name, its figures, and the line that is its in the picture."""
+
+    name: Markup
+    cells: tuple[str, ...]
+    line: PictureView | None
+
+
+@dataclass(frozen=True)
+class HandView:
+    """What the hand does in several fingerings: a picture with its caption, and a table.
+
+    There is no picture where no hand moves. `inferred` says how many notes had to be inferred.
+    """
+
+    picture: PictureView | None
+    caption: Markup
+    headings: tuple[Markup, ...]
+    rows: tuple[HandRow, ...]
+    inferred: Markup
+
+
+@dataclass(frozen=True)
 class RemarkView:
     """One remark. `statements` are the phrases from the record, `reason` the editor's prose.
 
@@ -44,6 +67,7 @@ class RemarkView:
     kind: Markup
     statements: tuple[Markup, ...]
     alternatives: tuple[AlternativeView, ...]
+    hand: HandView | None
     pictures: tuple[PictureView, ...]
     beside: bool
     run_in: Markup
