@@ -28,7 +28,7 @@ NOTES = [
     ("1:C5", "1:C5+E5", "additional note e″", "zusätzlich Note e²"),
     ("g8:D5 1:C5", "1:C5", "grace note d″ lacking (note 1)", "Vorschlag d² fehlt (Note 1)"),
     ("2:F#5! 2:G5", "2:F#5 2:G5", "♯ lacking (note 1)", "♯ fehlt (Note 1)"),
-    ("2:F5 2:G5", "2:F5! 2:G5", "with ♮ (note 1)", "mit ♮ (Note 1)"),
+    ("2:F5 2:G5", "2:F5! 2:G5", "with ♮ (note 1)", "zusätzlich ♮ (Note 1)"),
     ("2:C5~ 2:=C5", "2:C5 2:C5", "tie lacking (note 1)", "Haltebogen fehlt (Note 1)"),
     ("1:A4<>", "1:A4", "ordinary head instead of diamond head",
      "gewöhnlicher Kopf statt Rautenkopf"),
@@ -39,7 +39,7 @@ NOTES = [
         "Staccatopunkte fehlen (Noten 2–4)",
     ),
     ("1:C5'stacc", "1:C5", "staccato dot lacking", "Staccatopunkt fehlt"),
-    ("2:C5 2:D5", "2:C5 2:D5'acc", "with accent on note 2", "mit Akzent (Note 2)"),
+    ("2:C5 2:D5", "2:C5 2:D5'acc", "with accent on note 2", "zusätzlich Akzent (Note 2)"),
     ("2:C5'ten 2:D5", "2:C5'acc 2:D5", "accent instead of tenuto stroke on note 1",
      "Akzent statt Tenutostrich (Note 1)"),
     ("2:C5'dnbow 2:D5", "2:C5 2:D5", "down bow lacking on note 1", "Abstrich fehlt (Note 1)"),
@@ -60,7 +60,7 @@ P, F = dynamic("0:0", "p"), dynamic("0:0", "f")
 MARKINGS = [
     ([slur("0:0", "0:3")], [], "slur lacking", "Bogen fehlt"),
     ([slur("0:1", "0:2")], [], "slur lacking (notes 2–3)", "Bogen fehlt (Noten 2–3)"),
-    ([], [slur("0:0", "0:3")], "with slur", "mit Bogen"),
+    ([], [slur("0:0", "0:3")], "with slur", "zusätzlich Bogen"),
     ([slur("0:0", "0:3")], [slur("0:0", "0:2")], "slur to note 3", "Bogen bis Note 3"),
     ([slur("0:0", "0:3")], [slur("0:1", "0:3")], "slur from note 2", "Bogen ab Note 2"),
     (
@@ -119,7 +119,12 @@ MARKINGS = [
         "Fingersatz 1/4 fehlt (Note 2)",
     ),
     ([sign(MarkingKind.TRILL, "0:0")], [], "trill lacking", "Triller fehlt"),
-    ([], [sign(MarkingKind.FERMATA, "0:3")], "with fermata (note 4)", "mit Fermate (Note 4)"),
+    (
+        [],
+        [sign(MarkingKind.FERMATA, "0:3")],
+        "with fermata (note 4)",
+        "zusätzlich Fermate (Note 4)",
+    ),
 ]
 
 
