@@ -82,7 +82,7 @@ MARKINGS = [
         "Bogen verbunden (Noten 1–4)",
     ),
     ([P], [], "p lacking", "p fehlt"),
-    ([], [dynamic("0:2", "sf")], "with sf (note 3)", "mit sf (Note 3)"),
+    ([], [dynamic("0:2", "sf")], "with sf (note 3)", "zusätzlich sf (Note 3)"),
     ([P], [F], "f instead of p", "f statt p"),
     ([P], [dynamic("0:1", "p")], "p one beat later", "p eine Zählzeit später"),
     ([P], [dynamic("0:3", "p")], "p 3 beats later", "p 3 Zählzeiten später"),
