@@ -9,14 +9,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from tests.corpus import SMALL, corpus_file
-from tests.generated_edition import write_generated_edition
 
 from pipeline.build import examine
 from pipeline.layers.extract import canonical_music, extract_text
 from pipeline.layers.profile import profile_faults
 from pipeline.layers.write import write_layers
 from pipeline.problems import has_errors
+from tests.corpus import SMALL, corpus_file
+from tests.generated_edition import write_generated_edition
 
 
 @pytest.mark.parametrize("work", SMALL)
