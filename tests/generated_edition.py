@@ -121,10 +121,12 @@ def _record(
             lines += ["readings: [{witnesses: [W]}, {witnesses: [T], says: it is smudged}]"]
             lines = lines if changed else None
         case "fingering":
-            digits = ", ".join(str(1 + i % 4) for i in range(len(slot.notes)))
+            digits = _one_digit(slot)
             lines = ["kind: fingering", f"alternatives: [{{name: a, fingers: [{digits}]}}]"]
+            lines = lines if digits else None
         case "bowing":
             lines = ["kind: bowing", "alternatives: [{name: a, signs: {1: down}}]"]
+            lines = None if _within_a_bow(slot, passage) else lines
         case "ossia" | "tradition":
             file = f"music/{kind}-{number}.mei"
             _write_fragment(folder / file, slot, passage)
@@ -143,6 +145,25 @@ def _record(
         f"reason: Reason number {number}, which is about a {kind}.",
     ]
     return "- " + "\n  ".join([*head, *lines]) + "\n"
+
+
+def _one_digit(slot: Slot) -> str:
+    """Return a first finger on the first single note and `none` elsewhere, in a violin's range."""
+    stopped = [e for e in slot.notes if len(e.heads) == 1 and 57 <= e.pitches[0].midi <= 88]
+    if not stopped or any(pitch.midi < 55 for event in slot.notes for pitch in event.pitches):
+        return ""
+    return ", ".join("1" if event is stopped[0] else "none" for event in slot.notes)
+
+
+def _within_a_bow(slot: Slot, passage: Passage) -> bool:
+    """Return whether a bow is under way when the bar begins."""
+    tied = any(head.tie in {"m", "t"} for head in slot.notes[0].heads)
+    return tied or any(
+        marking.kind is MarkingKind.SLUR
+        and marking.start.bar < slot.bar.index
+        and (marking.end is None or marking.end.bar >= slot.bar.index)
+        for marking in passage.markings_in.get((slot.staff, slot.bar.index), ())
+    )
 
 
 def _change_pitch(slot: Slot, passage: Passage, elements: dict[str, Element]) -> bool:

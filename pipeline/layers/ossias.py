@@ -174,7 +174,10 @@ class _Music:
             event = self._event_at(marking.end)
             if event is None:
                 return None
-            copy.set("endid", f"#{self._names.music(event.xml_id, self._owner)}")
+            end = f"#{self._names.music(event.xml_id, self._owner)}"
+            if end == copy.get("startid") and copy.get("tstamp2") is not None:
+                return copy  # a sign within one long note: only a time can say where it ends
+            copy.set("endid", end)
         drop_attribute(copy, "tstamp2")
         return copy
 
