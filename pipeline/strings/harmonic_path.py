@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+from operator import add
 
 from pipeline.strings.geometry import distance_mm
 from pipeline.strings.harmonic_ways import Ease, Way
@@ -96,9 +97,10 @@ class _State:
     place: int
 
 
-# Moves and travel, in the order of the aim; string changes; sum of places: low positions are surer
-# (common practice, no source).
-_Cost = tuple[int, int, int, int]
+_Layer = tuple[_State, ...]
+
+_DIGITS = 40
+"""Bits of one number in a cost; no passage is so long that a sum would need more."""
 
 
 def way_through(notes: Sequence[Iterable[Way]], instrument: Instrument, aim: Aim) -> Through | None:
@@ -106,14 +108,13 @@ def way_through(notes: Sequence[Iterable[Way]], instrument: Instrument, aim: Aim
 
     Ways that no hand reaches are never taken, those for a wide hand only where there is no other.
     """
-    layers = [_states(_serving(ways, aim), instrument) for ways in notes]
-    if not all(layers):
-        return None
-    best: list[dict[_State, tuple[_Cost, _State | None]]] = []
-    for layer in layers:
-        before = best[-1] if best else {}
-        best.append({state: _cheapest(state, before, aim) for state in layer})
-    return Through(_backwards(best))
+    known: dict[tuple[Way, ...], _Layer] = {}  # a passage comes back to its pitches
+    layers: list[_Layer] = []
+    for ways in map(tuple, notes):
+        if ways not in known:
+            known[ways] = tuple(_states(_serving(ways, aim), instrument))
+        layers.append(known[ways])
+    return Through(_steps(layers, aim)) if all(layers) else None
 
 
 def _serving(ways: Iterable[Way], aim: Aim) -> list[Way]:
@@ -167,38 +168,40 @@ def _touching(beyond_mm: float, instrument: Instrument) -> str | None:
     return None
 
 
-def _cheapest(
-    state: _State, before: dict[_State, tuple[_Cost, _State | None]], aim: Aim
-) -> tuple[_Cost, _State | None]:
-    """Return the least cost of arriving at a state, and from where."""
-    if not before:
-        return (0, 0, 0, state.place), None
-    return min(
-        ((_plus(cost, _between(other, state, aim)), other) for other, (cost, _) in before.items()),
-        key=lambda arrival: arrival[0],
+def _steps(layers: Sequence[_Layer], aim: Aim) -> tuple[Step, ...]:
+    """Return the cheapest path, one state a layer. Costs between two layers are worked out once."""
+    if not layers:
+        return ()
+    costs = [state.place for state in layers[0]]
+    back: list[list[int]] = []
+    tables: dict[tuple[int, int], list[list[int]]] = {}
+    for before, layer in pairwise(layers):
+        pair = (id(before), id(layer))
+        if pair not in tables:
+            tables[pair] = [[_between(one, state, aim) for one in before] for state in layer]
+        arrivals = [list(map(add, costs, row)) for row in tables[pair]]
+        costs = [min(arrival) for arrival in arrivals]
+        back.append([arrival.index(c) for arrival, c in zip(arrivals, costs, strict=True)])
+    at = costs.index(min(costs))
+    path = [at]
+    for arrived_from in reversed(back):
+        at = arrived_from[at]
+        path.append(at)
+    states = [layer[at] for layer, at in zip(layers, reversed(path), strict=True)]
+    places = [states[0].place, *(state.place for state in states)]
+    return tuple(
+        Step(state.way, state.fingers, state.place / 10, abs(state.place - came) / 10)
+        for state, came in zip(states, places, strict=False)
     )
 
 
-def _plus(a: _Cost, b: _Cost) -> _Cost:
-    return a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]
+def _between(one: _State, other: _State, aim: Aim) -> int:
+    """Return what it costs to go from one state to another, as one number.
 
-
-def _between(one: _State, other: _State, aim: Aim) -> _Cost:
+    Its digits, the weightiest first: moves and travel in the order of the aim, string changes, the
+    place arrived at (low positions are surer: common practice, no source).
+    """
     travel = abs(other.place - one.place)
     moved, crossed = int(travel > 0), int(one.way.string != other.way.string)
     first, second = (moved, travel) if aim is Aim.FEWEST_MOVES else (travel, moved)
-    return first, second, crossed, other.place
-
-
-def _backwards(best: list[dict[_State, tuple[_Cost, _State | None]]]) -> tuple[Step, ...]:
-    if not best:
-        return ()
-    state: _State | None = min(best[-1], key=lambda one: best[-1][one][0])
-    steps: list[Step] = []
-    for layer in reversed(best):
-        assert state is not None
-        previous = layer[state][1]
-        moved = 0 if previous is None else abs(state.place - previous.place)
-        steps.append(Step(state.way, state.fingers, state.place / 10, moved / 10))
-        state = previous
-    return tuple(reversed(steps))
+    return (((first << _DIGITS | second) << _DIGITS | crossed) << _DIGITS) | other.place

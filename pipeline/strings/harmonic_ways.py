@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from pipeline.score.model import Pitch
 from pipeline.strings.geometry import distance_mm
@@ -102,6 +103,7 @@ class Way:
         return "natural" if self.stopped is None else INTERVALS[self.node.interval]
 
 
+@lru_cache(maxsize=2048)
 def ways(sounding: Pitch, instrument: Instrument) -> tuple[Way, ...]:
     """Return every way to sound that pitch, what can be played first.
 

@@ -117,6 +117,10 @@ class Instrument(Strict):
             )
         return self
 
+    def __hash__(self) -> int:
+        """Be a quick key of caches; equal instruments have one name."""
+        return hash(self.name)
+
     @property
     def string_names(self) -> tuple[str, ...]:
         """The letters of the strings, from the lowest to the highest."""

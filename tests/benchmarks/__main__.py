@@ -11,6 +11,7 @@ from pathlib import Path
 
 from tests.benchmarks.bow import bow
 from tests.benchmarks.corpus import corpus
+from tests.benchmarks.harmonics import harmonics
 from tests.benchmarks.measure import Cost, cost_of
 from tests.corpus import corpus_file
 from tests.generated_edition import write_generated_edition
@@ -22,7 +23,7 @@ GROWTH_SCORE = "beethoven/opus59no2/movement1.mxl"
 
 def main() -> None:
     """Print the tables; `python -m tests.benchmarks example` prints one of them."""
-    wanted = sys.argv[1:] or ["example", "growth", "corpus", "bow"]
+    wanted = sys.argv[1:] or ["example", "growth", "corpus", "bow", "harmonics"]
     with tempfile.TemporaryDirectory() as folder:
         if "example" in wanted:
             example(Path(folder))
@@ -32,6 +33,8 @@ def main() -> None:
         corpus()
     if "bow" in wanted:
         bow()
+    if "harmonics" in wanted:
+        harmonics()
 
 
 def example(folder: Path) -> None:
