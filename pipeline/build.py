@@ -52,6 +52,7 @@ def examine(folder: Path, step: Step = lambda _: None) -> Outcome[Material]:
     from pipeline.collation.decisions import decide
     from pipeline.edition.read import read_edition
     from pipeline.score.read import read_encodings, read_music, read_score
+    from pipeline.strings.instruments import INSTRUMENT_PROBLEMS
 
     step("1 reading the edition")
     edition = read_edition(folder)
@@ -74,6 +75,7 @@ def examine(folder: Path, step: Step = lambda _: None) -> Outcome[Material]:
         decisions=decided.value or (),
     )
     step("3 checking")
+    problems += INSTRUMENT_PROBLEMS
     problems += [*decided.problems, *check(material), *_unworded_languages(material.edition)]
     return Outcome(material, in_reading_order(problems))
 

@@ -8,6 +8,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from pipeline.cli import app
+from pipeline.strings.instruments import read_instruments
 
 EXAMPLE = Path(__file__).parent.parent / "example_edition"
 
@@ -100,3 +101,14 @@ def test_notes_that_sound_no_harmonic_are_named() -> None:
     answer = ask(str(EXAMPLE), "I-045-chords")
     assert answer.exit_code == 0
     assert "bar 45, note 1: 3 tones sound together here" in answer.stdout
+
+
+def test_a_slip_in_the_data_of_an_instrument_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    slip = read_instruments("violin: {strings: [E5, A5]}", "pipeline/strings/instruments.yaml")
+    monkeypatch.setattr("pipeline.strings.instruments.INSTRUMENT_PROBLEMS", slip.problems)
+    answer = CliRunner().invoke(app, ["check", str(EXAMPLE)])
+    assert answer.exit_code == 1
+    assert (
+        "pipeline/strings/instruments.yaml:1:9: error missing-key: an instrument needs `bow`"
+        in answer.stdout
+    )
