@@ -12,6 +12,8 @@ from pathlib import Path
 from tests.benchmarks.bow import bow
 from tests.benchmarks.corpus import corpus
 from tests.benchmarks.harmonics import harmonics
+from tests.benchmarks.left_hand import hand
+from tests.benchmarks.left_hand import hands
 from tests.benchmarks.measure import Cost, cost_of
 from tests.corpus import corpus_file
 from tests.generated_edition import write_generated_edition
@@ -23,7 +25,7 @@ GROWTH_SCORE = "beethoven/opus59no2/movement1.mxl"
 
 def main() -> None:
     """Print the tables; `python -m tests.benchmarks example` prints one of them."""
-    wanted = sys.argv[1:] or ["example", "growth", "corpus", "bow", "harmonics"]
+    wanted = sys.argv[1:] or ["example", "growth", "corpus", "bow", "harmonics", "hand"]
     with tempfile.TemporaryDirectory() as folder:
         if "example" in wanted:
             example(Path(folder))
@@ -35,6 +37,10 @@ def main() -> None:
         bow()
     if "harmonics" in wanted:
         harmonics()
+    if "hands" in wanted:
+        hands()
+    if "hand" in wanted:
+        hand()
 
 
 def example(folder: Path) -> None:

@@ -45,14 +45,14 @@ def bow() -> None:
 
 
 def _print_row(file: Path, what: str) -> None:
-    passage, reading = _timed(lambda: _read(file))
+    passage, reading = timed(lambda: read(file))
     staff = passage.staves[0].n
-    line, strokes = _timed(lambda: _with_strokes(passage, staff))
+    line, strokes = timed(lambda: _with_strokes(passage, staff))
     bars = [
         [e for e in passage.events_in.get((staff, bar.index), ()) if e.heads]
         for bar in passage.bars
     ]
-    _, bowings = _timed(lambda: [bowed(line, notes, PARTED) for notes in bars])
+    _, bowings = timed(lambda: [bowed(line, notes, PARTED) for notes in bars])
     count = sum(map(len, bars))
     print(
         f"  {what:<32}{1000 * reading:8.0f} ms to read{1000 * strokes:8.1f} ms strokes"
@@ -67,13 +67,15 @@ def _with_strokes(passage: Passage, staff: int) -> BowLine:
     return line
 
 
-def _read(file: Path) -> Passage:
+def read(file: Path) -> Passage:
+    """Return the music of a file."""
     passage = read_passage(file.parent, file.name, Origin(file.name)).value
     assert passage is not None
     return passage
 
 
-def _timed(what: Callable[[], T]) -> tuple[T, float]:
+def timed(what: Callable[[], T]) -> tuple[T, float]:
+    """Return what is made and the processor time it took, in seconds."""
     begun = time.process_time()
     made = what()
     return made, time.process_time() - begun
