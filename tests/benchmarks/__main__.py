@@ -13,7 +13,6 @@ from tests.benchmarks.bow import bow
 from tests.benchmarks.corpus import corpus
 from tests.benchmarks.harmonics import harmonics
 from tests.benchmarks.left_hand import hand
-from tests.benchmarks.left_hand import hands
 from tests.benchmarks.measure import Cost, cost_of
 from tests.corpus import corpus_file
 from tests.generated_edition import write_generated_edition
@@ -37,8 +36,6 @@ def main() -> None:
         bow()
     if "harmonics" in wanted:
         harmonics()
-    if "hands" in wanted:
-        hands()
     if "hand" in wanted:
         hand()
 

@@ -28,7 +28,7 @@ SUGGESTED = 5
 SCALE = [f"{step}{octave}" for octave in (4, 5, 6) for step in "cdefgab"]
 
 
-def hands() -> None:
+def hand() -> None:
     """Print the cost of analysing and of searching for ever longer runs."""
     gc.set_threshold(50_000, 20, 100)  # as the command line does
     print("The left hand in a run, and its best fingerings (processor time)")
@@ -40,13 +40,13 @@ def hands() -> None:
 
 
 def _print_row(file: Path) -> None:
-    hand = Hand(INSTRUMENTS["violin"])
+    violin = Hand(INSTRUMENTS["violin"])
     passage, reading = timed(lambda: read(file))
     notes = [event for event in passage.events if event.heads]
-    best, one = timed(lambda: suggest(notes, (), hand, Wishes(), 1))
-    _, several = timed(lambda: suggest(notes, (), hand, Wishes(), SUGGESTED))
+    best, one = timed(lambda: suggest(notes, (), violin, Wishes(), 1))
+    _, several = timed(lambda: suggest(notes, (), violin, Wishes(), SUGGESTED))
     run = TypeAdapter(Run).validate_python(best.best[0].fingers)
-    analysed, analysing = timed(lambda: left_hand(notes, run, passage.markings, hand))
+    analysed, analysing = timed(lambda: left_hand(notes, run, passage.markings, violin))
     assert analysed.faults == ()
     print(
         f"  {len(notes):>6} notes{1000 * reading:8.0f} ms to read{1000 * analysing:8.0f} ms "
