@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from enum import StrEnum
 from fractions import Fraction
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
@@ -246,7 +247,10 @@ def fingerings(
     from pipeline.strings.fingering_search import Weights
 
     _require_folder(edition)
-    weights = Weights(move, travel, stretch, string_change, height)
+    given = (move, travel, stretch, string_change, height)
+    if not all(map(isfinite, given)):
+        _refuse("A weight is a finite number.")
+    weights = Weights(*given)
     told = fingering_lines(edition, record, Wishes(weights, open_strings), on, suggest)
     _print_problems(told.problems, sys.stderr.write)
     for line in told.value or ():

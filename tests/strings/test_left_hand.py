@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import pytest
 
+from pipeline.strings.left_hand import left_hand
 from tests.collation.letters import slur
 from tests.strings.hands import CELLO, HANDS, VIOLIN, grips, played
 
@@ -155,6 +156,12 @@ def test_the_bass_plays_a_whole_tone_from_first_to_fourth_finger() -> None:
     bass = HANDS["double bass"]
     assert played("8:A2 8:B2", "1 on G, 4", hand=bass).facts.moves == 0
     assert played("8:A2 8:C3", "1 on G, 4", hand=bass).facts.moves == 1
+
+
+def test_a_place_without_notes_asks_nothing() -> None:
+    run = left_hand((), (), (), VIOLIN)
+    assert (run.facts.moves, run.facts.notes, run.places) == (0, 0, ())
+    assert run.facts.share_under_slurs == 0
 
 
 def test_a_chord_of_four_notes() -> None:
