@@ -81,7 +81,7 @@ def test_a_record_of_another_kind_has_only_suggestions() -> None:
 CALLS = [
     (["--on", "C"], 1, "the violin has no string `C`"),
     (["--suggest", "-1"], 2, "Invalid value for '--suggest'"),
-    (["--suggest", "1", "--move", "nan"], 2, "A weight is a finite number."),
+    (["--suggest", "1", "--move", "nan"], 2, "Invalid value for '--move'"),
     (["--suggest", "1", "--travel", "inf"], 2, "A weight is a finite number."),
 ]
 
