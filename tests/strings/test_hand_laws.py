@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pipeline.strings.fingering_ranking import Wishes, rank_of, suggest
 from pipeline.strings.fingering_search import (
     Layer,
     Weights,
@@ -167,3 +168,25 @@ def test_the_best_fingerings_are_the_best_of_all(notes: list[str], weights: Weig
     for found, cost in zip(best, sorted(every.values()), strict=False):
         assert found.cost == pytest.approx(cost, abs=0.05)
         assert every[found.grips] == pytest.approx(found.cost, abs=0.05)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.sampled_from(NOTES), min_size=1, max_size=8))
+def test_a_suggestion_written_into_a_record_is_read_back_as_the_same_grips(
+    notes: list[str],
+) -> None:
+    drawn = " ".join(f"4:{note}" for note in notes)
+    (best,) = suggest(music(drawn).events, (), VIOLIN, Wishes(), 1).best
+    again = played(drawn, best.fingers)
+    assert [note.grip for note in again.notes] == [note.grip for note in best.hand.notes]
+    assert again.facts == best.hand.facts
+
+
+def test_the_rank_of_a_cost() -> None:
+    best = suggest(music("4:B4 4:D5 4:F5").events, (), VIOLIN, Wishes(), 3).best
+    costs = [one.cost for one in best]
+    assert costs == sorted(costs)
+    assert rank_of(costs[0], best) == 1
+    assert rank_of(costs[0] - 1, best) == 1
+    assert rank_of(costs[-1] + 1, best) is None
+    assert rank_of(5.0, ()) is None
