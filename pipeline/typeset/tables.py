@@ -29,6 +29,7 @@ from pipeline.edition.records import (
 from pipeline.edition.strict import in_language
 from pipeline.score.model import Score
 from pipeline.strings.bow_facts import BowFacts
+from pipeline.strings.left_hand import LeftHand
 from pipeline.typeset.alternatives import Alternatives
 from pipeline.typeset.prose import Prose
 from pipeline.typeset.remarks import Remarks, in_force
@@ -104,9 +105,27 @@ class _Tabulator:
                 "for": view.speaks_for.striptags(),
                 "against": view.speaks_against.striptags(),
                 **({"bow": _bow(decision.bowings[index].facts)} if decision.bowings else {}),
+                **({"hand": _hand(decision.hands[index])} if decision.hands else {}),
             }
             for index, (alternative, view) in enumerate(zip(alternatives, views, strict=True))
         ]
+
+
+def _hand(hand: LeftHand | None) -> dict[str, Any] | None:
+    """Return what the hand does in a fingering; lengths to a millimetre, None if not known."""
+    if hand is None:
+        return None
+    facts = hand.facts
+    return {
+        "moves": facts.moves,
+        "moves_under_slurs": facts.moves_under_slurs,
+        "travel_mm": round(facts.travel_mm),
+        "widest_in_place_mm": round(facts.widest_in_place_mm),
+        "widest_double_stop_mm": round(facts.widest_double_stop_mm),
+        "string_changes": facts.string_changes,
+        "notes": facts.notes,
+        "inferred": facts.inferred,
+    }
 
 
 def _bow(facts: BowFacts) -> dict[str, Any]:

@@ -69,6 +69,16 @@ def test_a_fingering_keeps_its_alternatives_apart_in_json() -> None:
             "detail": ["1 on A 2 – thumb"],
             "for": "It sings.",
             "against": "",
+            "hand": {
+                "moves": 0,
+                "moves_under_slurs": 0,
+                "travel_mm": 0,
+                "widest_in_place_mm": 69,
+                "widest_double_stop_mm": 0,
+                "string_changes": 0,
+                "notes": 4,
+                "inferred": 2,
+            },
         },
         {
             "name": "low",
@@ -78,6 +88,7 @@ def test_a_fingering_keeps_its_alternatives_apart_in_json() -> None:
             "detail": ["1 2 0/3 3° on D"],
             "for": "",
             "against": "It does not.",
+            "hand": None,
         },
     ]
 
