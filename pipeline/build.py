@@ -12,10 +12,9 @@ Nothing here prints or exits; problems travel beside the result.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from pipeline.checks.material import Material
@@ -29,10 +28,10 @@ from pipeline.problems import (
     in_reading_order,
     warning,
 )
+from pipeline.writing import write_all
 
 if TYPE_CHECKING:
     from pipeline.edition.model import Edition
-    from pipeline.score.listing import ListedEvent
 
 Step = Callable[[str], None]
 
@@ -116,7 +115,7 @@ def build_edition(
     if "problems" in order.products:
         files["problems.json"] = as_json(problems).encode()
     step("writing")
-    written = _write_all(out, files)
+    written = write_all(out, files)
     return Outcome(written.value, in_reading_order([*problems, *written.problems]))
 
 
@@ -190,78 +189,6 @@ def _commentary(material: Material, language: str, proof: bool, step: Step) -> O
     return Outcome(pdf.value, (*examples.problems, *pdf.problems))
 
 
-def bar_rows(folder: Path, movement: int, bar: str) -> Outcome[tuple[ListedEvent, ...]]:
-    """Return what stands in a bar, for a person who writes a record."""
-    from pipeline.edition.read import read_edition
-    from pipeline.score.listing import bar_listing
-    from pipeline.score.read import read_score
-
-    edition = read_edition(folder)
-    if edition.value is None:
-        return Outcome(None, edition.problems)
-    score = read_score(edition.value)
-    movements = {m.n: m for m in score.value.movements} if score.value else {}
-    if not movements:
-        return Outcome(None, in_reading_order([*edition.problems, *score.problems]))
-    if movement not in movements:
-        numbers = ", ".join(str(n) for n in movements)
-        missing = error(
-            "no-such-movement",
-            edition.value.head_origins.at("movements"),
-            f"there is no movement {movement}; the movements are {numbers}",
-            "Name one of these.",
-        )
-        return Outcome(None, in_reading_order([*score.problems, missing]))
-    rows = bar_listing(movements[movement], bar)
-    if not rows:
-        bars = movements[movement].passage.bars
-        missing = error(
-            "no-such-bar",
-            Origin(movements[movement].passage.file),
-            f"movement {movement} has no bar {bar}; it has bars {bars[0].n} to {bars[-1].n}",
-            "Name one of these.",
-        )
-        return Outcome(None, (missing,))
-    return Outcome(rows, score.problems)
-
-
-def extract_to(file: Path, names: Sequence[str], out: Path) -> Outcome[Path]:
-    """Take the named layers out of a layered MEI file and write the result to `out`."""
-    from pipeline.edition.layer import Layer
-    from pipeline.layers.extract import NotLayeredError, extract_layers
-    from pipeline.layers.sheet import NotMeiError
-    from pipeline.score.safe_xml import MAX_XML_BYTES, parse_xml
-
-    here = Origin(str(file))
-    known = [layer.value for layer in Layer]
-    problems = [
-        error(
-            "no-such-layer",
-            here,
-            f"there is no layer `{name}`; the layers are {', '.join(known)}",
-            "Name one or more of these, set apart by commas.",
-        )
-        for name in names
-        if name not in known
-    ]
-    try:
-        with file.open("rb") as opened:
-            data = opened.read(MAX_XML_BYTES + 1)
-    except OSError as wrong:
-        unreadable = f"the file cannot be opened ({wrong.strerror})"
-        return Outcome(None, (error("unreadable-file", here, unreadable, "Check its rights."),))
-    problems += parse_xml(data, str(file)).problems
-    if problems:
-        return Outcome(None, tuple(problems))
-    try:
-        taken = extract_layers(data, {Layer(name) for name in names})
-    except (NotLayeredError, NotMeiError) as wrong:
-        remedy = "Give an edition.mei that `apparatus build` wrote."
-        return Outcome(None, (error("not-layered", here, str(wrong), remedy),))
-    written = _write_all(out.parent, {out.name: taken})
-    return Outcome(None if written.value is None else out, written.problems)
-
-
 def _own_fault(fault: str) -> Problem:
     """Word a breach of the profile: the program's own mistake, never the editor's."""
     return error(
@@ -269,30 +196,4 @@ def _own_fault(fault: str) -> Problem:
         Origin("edition.mei"),
         f"the layered file would break the project's own profile: {fault}",
         "This is a fault of the program; please report it with the record it names.",
-    )
-
-
-def _write_all(out: Path, files: Mapping[str, bytes]) -> Outcome[tuple[Path, ...]]:
-    """Write all files into a folder in `out` first, then move each into place: all or none."""
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-        for name in files:
-            if (out / name).is_dir():
-                return Outcome(None, (_not_written(out / name, "a folder has this name"),))
-        with TemporaryDirectory(prefix=".making-", dir=out) as making:
-            for name, data in files.items():
-                (Path(making) / name).write_bytes(data)
-            for name in files:
-                (Path(making) / name).replace(out / name)
-    except OSError as wrong:
-        return Outcome(None, (_not_written(out, wrong.strerror or "no reason is given"),))
-    return Outcome(tuple(out / name for name in files))
-
-
-def _not_written(where: Path, why: str) -> Problem:
-    return error(
-        "cannot-write",
-        Origin(str(where)),
-        f"this cannot be written: {why}",
-        "Name another folder or file after `--out`, or see that this one may be written to.",
     )

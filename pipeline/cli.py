@@ -11,7 +11,6 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from enum import StrEnum
-from fractions import Fraction
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
@@ -19,8 +18,7 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 if TYPE_CHECKING:
-    from pipeline.problems import Problem
-    from pipeline.score.listing import ListedEvent
+    from pipeline.problems import Outcome, Problem
 
 EXIT_ERRORS = 1
 EXIT_CALL = 2
@@ -119,15 +117,16 @@ def places(
     bar: Annotated[str, typer.Argument(help="Bar number as printed.")],
 ) -> None:
     """Print what stands in a bar: staff, beat, note number, pitch, xml:id."""
-    from pipeline.build import bar_rows
+    from pipeline.desk.bars import bar_lines
     from pipeline.problems import has_errors
 
     _require_folder(edition)
-    listing = bar_rows(edition, movement, bar)
+    listing = bar_lines(edition, movement, bar)
     if listing.value is None:
         _print_problems(listing.problems, sys.stderr.write)
         raise typer.Exit(EXIT_ERRORS if has_errors(listing.problems) else 0)
-    _print_rows(listing.value)
+    for line in listing.value:
+        sys.stdout.write(f"{line}\n")
 
 
 class Written(StrEnum):
@@ -157,7 +156,7 @@ def extract(
     out: Annotated[Path, typer.Option("-o", "--out", metavar="FILE", help="Where to write.")],
 ) -> None:
     """Take some layers out of a layered MEI file; the text is always among them."""
-    from pipeline.build import extract_to
+    from pipeline.desk.extraction import extract_to
 
     if not _there(file.is_file):
         _refuse(f"{file} is not a file.")
@@ -205,7 +204,7 @@ def harmonics(
     ] = Aimed.SMALLEST_STRETCH,
 ) -> None:
     """Print every way to sound a pitch, or each note of a record's passage, as a harmonic."""
-    from pipeline.harmonics_at_the_desk import passage_lines, pitch_lines
+    from pipeline.desk.harmonics import passage_lines, pitch_lines
 
     if record is None:
         told = pitch_lines(what, instrument or "violin", max_span)
@@ -214,10 +213,7 @@ def harmonics(
         told = passage_lines(Path(what), record, instrument, max_span, aim.replace("-", " "))
     if isinstance(told, str):
         _refuse(told)
-    _print_problems(told.problems, sys.stderr.write)
-    for line in told.value or ():
-        sys.stdout.write(f"{line}\n")
-    raise typer.Exit(EXIT_ERRORS if told.value is None else 0)
+    _answer(told)
 
 
 @app.command()
@@ -242,7 +238,7 @@ def fingerings(
     ] = None,
 ) -> None:
     """Print what the hand does in the fingerings of a record, and propose others."""
-    from pipeline.fingerings_at_the_desk import fingering_lines
+    from pipeline.desk.fingerings import fingering_lines
     from pipeline.strings.fingering_ranking import Wishes
     from pipeline.strings.fingering_search import Weights
 
@@ -252,10 +248,7 @@ def fingerings(
         _refuse("A weight is a finite number.")
     weights = Weights(*given)
     told = fingering_lines(edition, record, Wishes(weights, open_strings), on, suggest)
-    _print_problems(told.problems, sys.stderr.write)
-    for line in told.value or ():
-        sys.stdout.write(f"{line}\n")
-    raise typer.Exit(EXIT_ERRORS if told.value is None else 0)
+    _answer(told)
 
 
 def main() -> None:
@@ -301,6 +294,14 @@ def _refuse(message: str) -> NoReturn:
     raise typer.Exit(EXIT_CALL)
 
 
+def _answer(told: Outcome[tuple[str, ...]]) -> NoReturn:
+    """Print the lines of an answer, or why there is none, and end."""
+    _print_problems(told.problems, sys.stderr.write)
+    for line in told.value or ():
+        sys.stdout.write(f"{line}\n")
+    raise typer.Exit(EXIT_ERRORS if told.value is None else 0)
+
+
 def _print_problems(problems: tuple[Problem, ...], write: Callable[[str], object]) -> None:
     from pipeline.problems import Severity, as_text
 
@@ -313,43 +314,6 @@ def _print_problems(problems: tuple[Problem, ...], write: Callable[[str], object
 
 def _count(n: int, what: str) -> str:
     return f"{n} {what}" if n == 1 else f"{n} {what}s"
-
-
-def _print_rows(rows: tuple[ListedEvent, ...]) -> None:
-    """Print one line a row, in columns as wide as what stands in them, a heading for each staff."""
-    lines = [
-        (
-            _beat(row.beat),
-            "" if row.note is None else str(row.note),
-            " ".join(row.pitches) or row.kind.value,
-            " ".join(row.scientific),
-            row.value,
-            row.xml_id,
-            ", ".join(row.markings),
-        )
-        for row in rows
-    ]
-    heads = ("beat", "note", "pitch", "", "value", "xml:id", "markings")
-    widths = [max(len(line[column]) for line in (heads, *lines)) for column in range(len(heads))]
-    staff = ("", 0)
-    for row, line in zip(rows, lines, strict=True):
-        if (row.staff_label, row.staff) != staff:
-            staff = (row.staff_label, row.staff)
-            sys.stdout.write(f"\nstaff {row.staff} {row.staff_label}\n")
-            sys.stdout.write(_columns(heads, widths))
-        sys.stdout.write(_columns(line, widths))
-
-
-def _beat(beat: Fraction) -> str:
-    """Write a beat as a record may: 2, 2.5 or 2 1/3."""
-    if 8 % beat.denominator == 0:
-        return f"{float(beat):g}"
-    return f"{beat.numerator // beat.denominator} {beat % 1}"
-
-
-def _columns(cells: tuple[str, ...], widths: list[int]) -> str:
-    padded = "  ".join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True))
-    return f"  {padded}".rstrip() + "\n"
 
 
 def _print_step(step: str) -> None:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from typer.main import get_command
 from typer.testing import CliRunner, Result
 
 from pipeline.cli import app
+from pipeline.strings.fingering_search import Weights
 
 EXAMPLE = Path(__file__).parent.parent / "example_edition"
 
@@ -49,6 +51,19 @@ def test_dearer_moves_and_one_string() -> None:
     assert fingers.startswith("  1: 1 on G, ")
     assert " on D" not in fingers
     assert "open" not in fingers
+
+
+def test_the_weights_of_the_command_are_those_of_the_search() -> None:
+    """They stand twice, so that `--help` can show them without loading the search."""
+    options = {o.name: o.default for o in get_command(app).commands["fingerings"].params}  # type: ignore[attr-defined]
+    weights = Weights()
+    assert {
+        "move": weights.move,
+        "travel": weights.travel,
+        "stretch": weights.stretch,
+        "string_change": weights.string,
+        "height": weights.height,
+    }.items() <= options.items()
 
 
 def _moves(told: str) -> int:

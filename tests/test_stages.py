@@ -23,6 +23,10 @@ EDGES = {
 }
 
 
+IMPORTER = {"score/musicxml.py", "score/musicxml_import.py"}
+"""The importer's own process, which hands its MEI to its parent, and that parent."""
+
+
 def imports(module: Path) -> Iterator[str]:
     for node in ast.walk(ast.parse(module.read_text("utf-8"))):
         if isinstance(node, ast.Import):
@@ -58,11 +62,10 @@ def test_only_the_edge_prints_or_exits() -> None:
         str(module.relative_to(ROOT))
         for module in ROOT.rglob("*.py")
         for node in ast.walk(ast.parse(module.read_text("utf-8")))
-        if isinstance(node, ast.Call)
-        and isinstance(node.func, ast.Name)
-        and node.func.id in {"print", "exit"}
+        if (isinstance(node, ast.Name) and node.id in {"print", "exit"})
+        or (isinstance(node, ast.Attribute) and node.attr in {"stdout", "stderr", "exit"})
     }
-    assert spoken <= {"cli.py", "checks/__main__.py", "edition/schema.py"}
+    assert spoken == {"cli.py"} | IMPORTER
 
 
 def test_no_module_grows_past_four_hundred_lines() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
@@ -27,15 +27,9 @@ def unknown_siglum(material: Material) -> Iterator[Fault]:
 
     The reader looks it up in the list of sources in vain.
     """
+    named = [*_sigla_of_head(material), *_sigla_of_records(material)]
     known = material.edition.head.witnesses
-    for siglum, origin, place in [*_sigla_of_head(material), *_sigla_of_records(material)]:
-        if siglum not in known:
-            yield Fault(
-                origin,
-                f"`{siglum}` is not the siglum of a witness",
-                suggestion(siglum, known, "Witnesses are"),
-                place,
-            )
+    return _unknown(named, known, "is not the siglum of a witness", "Witnesses are")
 
 
 def unknown_agent(material: Material) -> Iterator[Fault]:
@@ -43,15 +37,17 @@ def unknown_agent(material: Material) -> Iterator[Fault]:
 
     Nobody could tell who is responsible for what is printed.
     """
+    named = [*_agents_of_head(material), *_agents_of_records(material)]
     known = material.edition.head.agents
-    for agent, origin, place in [*_agents_of_head(material), *_agents_of_records(material)]:
-        if agent not in known:
-            yield Fault(
-                origin,
-                f"`{agent}` is not an agent of this edition",
-                suggestion(agent, known, "Agents are"),
-                place,
-            )
+    return _unknown(named, known, "is not an agent of this edition", "Agents are")
+
+
+def _unknown(
+    named: Iterable[Named], known: Collection[str], is_not: str, all_are: str
+) -> Iterator[Fault]:
+    for name, origin, place in named:
+        if name not in known:
+            yield Fault(origin, f"`{name}` {is_not}", suggestion(name, known, all_are), place)
 
 
 def unknown_record(material: Material) -> Iterator[Fault]:

@@ -19,7 +19,6 @@ from pipeline.strings.fingering_search import Layer, Weights, best_fingerings
 from pipeline.strings.frames import Hand, Places
 from pipeline.strings.grips import Grip, grips_of, tones_of
 from pipeline.strings.hand_faults import (
-    FaultKind,
     HandFault,
     faults_of_grip,
     feasible,
@@ -305,8 +304,3 @@ class _Run:
 def _spread(grip: Grip, hand: Hand) -> float:
     at = [hand.mm(stop.semitones) for stop in grip.fingered]
     return max(at) - min(at) if at else 0.0
-
-
-def is_possible(run: LeftHand) -> bool:
-    """Return whether a hand can play it: no fault but wide stretches."""
-    return all(fault.kind is FaultKind.WIDE_STRETCH for fault in run.faults)

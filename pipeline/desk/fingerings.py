@@ -9,10 +9,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from pipeline.desk.columns import columns
+from pipeline.desk.record_place import RecordPlace, record_place
 from pipeline.edition.quoting import quoted
 from pipeline.edition.records import FingeringRecord
 from pipeline.problems import Origin, Outcome, error
-from pipeline.record_place import RecordPlace, record_place
 from pipeline.score.model import Marking
 from pipeline.score.resolve import note_name
 from pipeline.strings.fingering_ranking import (
@@ -106,7 +107,7 @@ def _written(passage: _Passage) -> Iterator[str]:
         yield "The record has no fingering of its own."
         return
     rows = [(name, *_row(run)) for name, run in passage.written]
-    yield from _table(("fingering", *_HEADINGS), rows)
+    yield from columns(("fingering", *_HEADINGS), rows)
     for name, run in passage.written:
         for fault in run.faults:
             yield f"  {name}, {_where(passage, fault.index)}: {fault.message}"
@@ -130,7 +131,7 @@ def _suggested(passage: _Passage, made: Suggestions, wishes: Wishes) -> Iterator
     rows = [
         (str(rank), f"{one.cost:.0f}", *_row(one.hand)) for rank, one in enumerate(made.best, 1)
     ]
-    yield from _table(("rank", "cost", *_HEADINGS), rows)
+    yield from columns(("rank", "cost", *_HEADINGS), rows)
     for rank, one in enumerate(made.best, 1):
         yield f"  {rank}: {one.fingers}"
     for name, run in passage.written:
@@ -172,15 +173,3 @@ def _where(passage: _Passage, index: int) -> str:
     event = passage.place.span.notes[index]
     bar = passage.place.movement.passage.bars[event.bar]
     return f"bar {bar.n}, note {event.number}, {note_name(event)}"
-
-
-def _table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
-    """Return lines in columns as wide as what stands in them; empty columns are left out."""
-    kept = [column for column in range(len(headings)) if any(row[column] for row in rows)]
-    lines = [[line[column] for column in kept] for line in (headings, *rows)]
-    widths = [max(len(line[column]) for line in lines) for column in range(len(kept))]
-    return [
-        "  "
-        + "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
-        for line in lines
-    ]

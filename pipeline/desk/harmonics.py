@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
+from pipeline.desk.columns import columns
+from pipeline.desk.record_place import RecordPlace, record_place
 from pipeline.problems import Origin, Outcome, Problem, error
-from pipeline.record_place import RecordPlace, record_place
 from pipeline.score.model import Pitch
 from pipeline.score.pitch_names import from_scientific, scientific
 from pipeline.strings.hand_faults import CAUTION
@@ -18,7 +19,6 @@ from pipeline.strings.harmonic_path import Aim, Through, way_through
 from pipeline.strings.harmonic_tables import (
     STEP_HEADINGS,
     WAY_HEADINGS,
-    Row,
     needs_caution,
     no_way,
     step_rows,
@@ -47,7 +47,7 @@ def pitch_lines(written: str, instrument_name: str, max_span_mm: float | None) -
     if not found:
         return Outcome(None, (_no_way(pitch, instrument.value, max_span_mm),))
     head = f"{scientific(pitch)} on the {instrument.value.name}"
-    table = _table(WAY_HEADINGS, [way_row(way) for way in found])
+    table = columns(WAY_HEADINGS, [way_row(way) for way in found])
     caution = ["", CAUTION] if needs_caution(found) else []
     return Outcome((head, *table, *caution))
 
@@ -114,7 +114,7 @@ def _note_lines(
             yield f"{where}: {no_way(note.pitch, instrument.strings)}"
         else:
             yield f"{where} sounds {scientific(note.pitch)}"
-            yield from _table(WAY_HEADINGS, [way_row(way) for way in found if way.ease.possible])
+            yield from columns(WAY_HEADINGS, [way_row(way) for way in found if way.ease.possible])
         yield ""
 
 
@@ -146,16 +146,4 @@ def _steps(
         (_where(place, note), scientific(step.way.sounds), *row)
         for (note, _), step, row in zip(able, through.steps, step_rows(through), strict=True)
     ]
-    return _table(("note", "sounds", *STEP_HEADINGS), rows)
-
-
-def _table(headings: Row, rows: Sequence[Row]) -> list[str]:
-    """Return lines in columns as wide as what stands in them; empty columns are left out."""
-    kept = [column for column in range(len(headings)) if any(row[column] for row in rows)]
-    lines = [[line[column] for column in kept] for line in (headings, *rows)]
-    widths = [max(len(line[column]) for line in lines) for column in range(len(kept))]
-    return [
-        "  "
-        + "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
-        for line in lines
-    ]
+    return columns(("note", "sounds", *STEP_HEADINGS), rows)
