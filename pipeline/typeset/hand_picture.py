@@ -129,8 +129,8 @@ def line_sample(number: int, text: str) -> Svg:
 
 
 def _positions(frame: _Frame, width: float, words: AxisWords) -> list[Markup]:
-    """Draw a hair line and a number for each position that the hands come to, where there is
-    room, the lowest and the others from it upwards."""
+    """Draw a finely dotted line and a number for each position that the hands come to, where there
+    is room, the lowest and the others from it upwards."""
     drawn = [Markup('<text x="0" y="2.6" font-style="italic">{w}</text>').format(w=words.position)]
     last: float | None = None
     for semitones, numeral in _POSITIONS:
@@ -142,7 +142,8 @@ def _positions(frame: _Frame, width: float, words: AxisWords) -> list[Markup]:
         last = y
         drawn.append(
             Markup(
-                '<path d="M{x1} {y}H{x2}" stroke="#000" stroke-width=".08"/>'
+                '<path d="M{x1} {y}H{x2}" stroke="#000" stroke-width=".1" '
+                'stroke-dasharray=".2 .8"/>'
                 '<text x="{tx}" y="{ty}" text-anchor="end">{numeral}</text>'
             ).format(
                 x1=_mm(_LEFT_MM - 1), x2=_mm(width), y=_mm(y), tx=_mm(_LEFT_MM - 1.7),
@@ -162,7 +163,7 @@ def _bars(frame: _Frame, hand: LeftHand, bars: Sequence[Bar], words: AxisWords) 
         x = frame.x(first - 0.5)
         if first:
             drawn.append(
-                Markup('<path d="M{x} {y1}V{y2}" stroke="#000" stroke-width=".18"/>').format(
+                Markup('<path d="M{x} {y1}V{y2}" stroke="#000" stroke-width=".12"/>').format(
                     x=_mm(x), y1=_mm(_TOP_MM), y2=_mm(frame.height - 0.5)
                 )
             )
