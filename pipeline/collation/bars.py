@@ -8,21 +8,14 @@ numbered 1 and 2 whatever it replaces.
 from __future__ import annotations
 
 from collections import defaultdict, deque
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import zip_longest
 
+from pipeline.collation.beside import BarPair, Beside
 from pipeline.collation.model import Version
 from pipeline.score.model import Moment, Passage, Span
-
-
-@dataclass(frozen=True)
-class BarPair:
-    """Bar indexes that stand against each other; None where that side has no such bar."""
-
-    text: int | None
-    reading: int | None
 
 
 def bars_of(span: Span) -> tuple[int, ...]:
@@ -36,12 +29,24 @@ def bars_of(span: Span) -> tuple[int, ...]:
 def pair_bars(text: Passage, span: Span, version: Version) -> tuple[BarPair, ...]:
     """Return the pairs in order; a bar that one side lacks is paired with None."""
     wanted = [index for index in bars_of(span) if index < len(text.bars)]
+    if version.beside is not None:
+        return tuple(_laid_beside(wanted, version.beside))
     present = list(version.bars)
     numbers = {text.bars[index].n for index in wanted}
     numbered = all(version.passage.bars[index].n in numbers for index in present)
     if numbered or version.origin == "encoding":
         return tuple(_by_number(text, wanted, version, present))
     return tuple(BarPair(a, b) for a, b in zip_longest(wanted, present))
+
+
+def _laid_beside(wanted: Sequence[int], beside: Beside) -> Iterator[BarPair]:
+    """Yield the pairs of the bars that are wanted, with the added bars that follow each."""
+    inside, of_place = False, set(wanted)
+    for pair in beside.pairs:
+        if pair.text is not None:
+            inside = pair.text in of_place
+        if inside:
+            yield pair
 
 
 def _by_number(
@@ -69,6 +74,12 @@ def pair_further_bars(
     are only those of the place.
     """
     known = {pair.text for pair in pairs}
+    if version.beside is not None:
+        bars = range(max(first, 0), last + 1)
+        return (
+            *pairs,
+            *(p for p in version.beside.pairs if p.text in bars and p.text not in known),
+        )
     further = [
         BarPair(index, version.passage.bar_index.get(text.bars[index].n))
         for index in range(max(first, 0), min(last, len(text.bars) - 1) + 1)

@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from pipeline.collation.bars import (
-    BarPair,
     bar_end,
     bars_of,
     pair_bars,
     pair_further_bars,
     timing,
 )
+from pipeline.collation.beside import BarPair
 from pipeline.collation.markings import Placed, SignDifference, compare_markings, place_marking
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side, Version
 from pipeline.collation.notes import compare_voice

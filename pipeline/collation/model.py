@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
+from pipeline.collation.beside import Beside
 from pipeline.edition.layer import Layer
 from pipeline.edition.model import FiledRecord
 from pipeline.score.model import Event, Marking, Moment, Passage, Span
@@ -95,7 +96,8 @@ class Version:
     """Music that stands beside the text: a witness's reading, an ossia, a tradition.
 
     `bars` are indexes into `passage.bars`, in order; for an encoding they are the bars of the same
-    printed numbers as the place. `staff` is the staff's number within `passage`.
+    printed numbers as the place. `staff` is the staff's number within `passage`. `beside` is the
+    whole encoding beside the text, for a version that is one.
     """
 
     passage: Passage
@@ -104,6 +106,7 @@ class Version:
     origin: Literal["encoding", "file", "derived"]
     witnesses: tuple[str, ...] = ()
     hand: str | None = None
+    beside: Beside | None = None
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-from pipeline.collation.bars import BarPair
+from pipeline.collation.beside import BarPair
 from pipeline.collation.fingerprints import Fingerprint
 
 Bars = Sequence[Fingerprint]

@@ -21,7 +21,7 @@ def witness_version(
     A bar missing between two bars that are encoded counts as missing in the witness; one missing
     at either end of the place is taken for a bar that was not encoded.
     """
-    staff = _staff_of(text, span.staff, encoding)
+    staff = staff_answering(text, span.staff, encoding)
     if isinstance(staff, str):
         return staff
     wanted = bars_of(span)
@@ -63,7 +63,7 @@ def _same_number(text: Passage, index: int, encoding: Passage) -> int | None:
     return same[turn] if turn < len(same) else None
 
 
-def _staff_of(text: Passage, n: int, encoding: Passage) -> int | str:
+def staff_answering(text: Passage, n: int, encoding: Passage) -> int | str:
     """Return the encoding's staff that answers the text's staff n, or why none is known to.
 
     The label decides, among staves of one label their order; then the order of all staves. A

@@ -1,0 +1,66 @@
+"""All that a witness has otherwise in a whole movement, in reading order.
+
+In come the text and an encoding laid beside it; out goes a collation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import groupby
+
+from pipeline.collation.beside import Beside
+from pipeline.collation.collated import BarChange, BarDifference, Collation
+from pipeline.collation.differences import differences
+from pipeline.collation.model import Difference, Version
+from pipeline.score.model import Moment, Passage, Span
+
+
+def collate(text: Passage, beside: Beside, siglum: str, movement: int) -> Collation:
+    """Return every difference of a witness; none where there is an obstacle."""
+    bars = tuple(_bar_differences(beside))
+    lacking = {bar for one in bars for bar in one.text}
+    adding = {bar for one in bars for bar in one.reading}
+    found = [
+        difference
+        for staff, other in beside.staves.items()
+        for difference in _of_staff(text, beside, staff, other, siglum, movement)
+        if not _of_bar(difference, lacking, adding)
+    ]
+    found.sort(key=lambda d: (d.start, d.staff))
+    return Collation(siglum, movement, beside, tuple(found), bars)
+
+
+def _of_staff(
+    text: Passage, beside: Beside, staff: int, other: int, siglum: str, movement: int
+) -> tuple[Difference, ...]:
+    held = [pair.text for pair in beside.pairs if pair.text is not None]
+    if not held:
+        return ()
+    events = tuple(e for e in text.events if e.staff == staff and held[0] <= e.bar <= held[-1])
+    end = Moment(held[-1], text.bars[held[-1]].filled)
+    span = Span(movement, staff, Moment(held[0], Fraction(0)), end, events, whole_bars=True)
+    bars = tuple(pair.reading for pair in beside.pairs if pair.reading is not None)
+    version = Version(beside.passage, bars, other, "encoding", (siglum,), None, beside)
+    return differences(text, span, version)
+
+
+def _of_bar(difference: Difference, lacking: set[int], adding: set[int]) -> bool:
+    if difference.text.events:
+        return difference.text.events[0].bar in lacking
+    return any(event.bar in adding for event in difference.reading.events)
+
+
+def _bar_differences(beside: Beside) -> Iterator[BarDifference]:
+    after = -1
+    for state, group in groupby(
+        beside.pairs, lambda pair: (pair.text is None, pair.reading is None)
+    ):
+        pairs = list(group)
+        text = tuple(pair.text for pair in pairs if pair.text is not None)
+        reading = tuple(pair.reading for pair in pairs if pair.reading is not None)
+        if state == (False, True):
+            yield BarDifference(BarChange.MISSING, after, text=text)
+        elif state == (True, False):
+            yield BarDifference(BarChange.ADDED, after, reading=reading)
+        after = text[-1] if text else after
