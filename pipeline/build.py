@@ -48,7 +48,9 @@ class Order:
 def examine(folder: Path, step: Step = lambda _: None) -> Outcome[Material]:
     """Read, compute and check the edition in that folder (steps 1 to 3)."""
     from pipeline.checks.run import check
+    from pipeline.collation.collate import collate_all
     from pipeline.collation.decisions import decide
+    from pipeline.collation.laying import lay_all_beside
     from pipeline.edition.read import read_edition
     from pipeline.score.read import read_encodings, read_music, read_score
     from pipeline.strings.instruments import INSTRUMENT_PROBLEMS
@@ -65,11 +67,14 @@ def examine(folder: Path, step: Step = lambda _: None) -> Outcome[Material]:
     if score.value is None:
         return Outcome(None, in_reading_order(problems))
     step("2 comparing the versions")
-    decided = decide(edition.value, score.value, encodings.value or {}, music.value or {})
+    besides = lay_all_beside(score.value, encodings.value or {})
+    decided = decide(edition.value, score.value, besides, music.value or {})
     material = Material(
         edition=edition.value,
         score=score.value,
         encodings=encodings.value or {},
+        besides=besides,
+        collations=collate_all(score.value, besides),
         music=music.value or {},
         decisions=decided.value or (),
     )

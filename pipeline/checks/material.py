@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from pipeline.collation.beside import Besides
+from pipeline.collation.collated import Collation
 from pipeline.collation.comparisons import answer_to
 from pipeline.collation.differences import differences
 from pipeline.collation.model import Decision, Difference, Encodings, Version
@@ -17,11 +19,17 @@ from pipeline.score.model import Passage, Score
 
 @dataclass(frozen=True)
 class Material:
-    """An edition with its music and what was computed about each record."""
+    """An edition with its music and what was computed about each record.
+
+    `encodings` are as they were read; `besides` and `collations` hold, by siglum and number of the
+    movement, each of them laid beside its text and all that it has otherwise.
+    """
 
     edition: Edition
     score: Score
     encodings: Encodings
+    besides: Besides
+    collations: Mapping[tuple[str, int], Collation]
     music: Mapping[str, Passage]
     decisions: tuple[Decision, ...]
 
@@ -65,10 +73,10 @@ class Material:
         text = self.texts[decision.span.movement]
         read = {siglum for variant in readings if not variant.hand for siglum in variant.witnesses}
         for siglum in self.edition.head.witnesses:
-            encoding = self.encodings.get((siglum, decision.span.movement))
-            if siglum in read or encoding is None:
+            beside = self.besides.get((siglum, decision.span.movement))
+            if siglum in read or beside is None:
                 continue
-            version = witness_version(text, decision.span, encoding, siglum, None)
+            version = witness_version(text, decision.span, beside, siglum, None)
             if isinstance(version, Version):
                 yield siglum, differences(text, decision.span, version)
 

@@ -1,14 +1,15 @@
 """Which bar of a version stands against which bar of the text, and what a moment becomes.
 
-In come a span of the text and a version; out go pairs of bars. Printed numbers decide where the
-version carries the numbers of the place, else the order decides: an ossia of two bars may be
-numbered 1 and 2 whatever it replaces.
+In come a span of the text and a version; out go pairs of bars. An encoding was laid beside the text
+as a whole, and that decides. In music of a record printed numbers decide where it carries the
+numbers of the place, else the order: an ossia of two bars may be numbered 1 and 2 whatever it
+replaces.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict, deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import zip_longest
@@ -30,7 +31,7 @@ def pair_bars(text: Passage, span: Span, version: Version) -> tuple[BarPair, ...
     """Return the pairs in order; a bar that one side lacks is paired with None."""
     wanted = [index for index in bars_of(span) if index < len(text.bars)]
     if version.beside is not None:
-        return tuple(_laid_beside(wanted, version.beside))
+        return bars_beside(wanted, version.beside)
     present = list(version.bars)
     numbers = {text.bars[index].n for index in wanted}
     numbered = all(version.passage.bars[index].n in numbers for index in present)
@@ -39,14 +40,20 @@ def pair_bars(text: Passage, span: Span, version: Version) -> tuple[BarPair, ...
     return tuple(BarPair(a, b) for a, b in zip_longest(wanted, present))
 
 
-def _laid_beside(wanted: Sequence[int], beside: Beside) -> Iterator[BarPair]:
-    """Yield the pairs of the bars that are wanted, with the added bars that follow each."""
-    inside, of_place = False, set(wanted)
+def bars_beside(wanted: Sequence[int], beside: Beside) -> tuple[BarPair, ...]:
+    """Return the pairs of the bars that are wanted, with the added bars that follow each.
+
+    Bars added before the first that is encoded go with that one.
+    """
+    of_place = set(wanted)
+    first = next((pair.text for pair in beside.pairs if pair.text is not None), None)
+    inside, found = first in of_place, []
     for pair in beside.pairs:
         if pair.text is not None:
             inside = pair.text in of_place
         if inside:
-            yield pair
+            found.append(pair)
+    return tuple(found)
 
 
 def _by_number(

@@ -5,15 +5,23 @@ In come the text and an encoding laid beside it; out goes a collation.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from itertools import groupby
 
-from pipeline.collation.beside import Beside
+from pipeline.collation.beside import Beside, Besides
 from pipeline.collation.collated import BarChange, BarDifference, Collation
 from pipeline.collation.differences import differences
 from pipeline.collation.model import Difference, Version
-from pipeline.score.model import Moment, Passage, Span
+from pipeline.score.model import Moment, Passage, Score, Span
+
+
+def collate_all(score: Score, besides: Besides) -> Mapping[tuple[str, int], Collation]:
+    """Return the collation of every encoding, by siglum and number of the movement."""
+    texts = {movement.n: movement.passage for movement in score.movements}
+    return {
+        (siglum, n): collate(texts[n], beside, siglum, n) for (siglum, n), beside in besides.items()
+    }
 
 
 def collate(text: Passage, beside: Beside, siglum: str, movement: int) -> Collation:

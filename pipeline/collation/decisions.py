@@ -1,7 +1,8 @@
 """One decision per record: where it is, which layer it belongs to, what the versions have.
 
-In come the edition, the score, the encodings of witnesses and the music that records name; out go
-decisions in the order of the music, and the problems of records that could not be computed.
+In come the edition, the score, the encodings of witnesses laid beside it and the music that records
+name; out go decisions in the order of the music, and the problems of records that could not be
+computed.
 """
 
 from __future__ import annotations
@@ -9,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from pipeline.collation.beside import Besides
 from pipeline.collation.bowings import with_bowings
 from pipeline.collation.comparisons import told_once
 from pipeline.collation.derived import derived_version
 from pipeline.collation.differences import differences
 from pipeline.collation.fingerings import with_hands
 from pipeline.collation.harmonics import with_harmonics
-from pipeline.collation.model import Comparison, Decision, Encodings, Version
+from pipeline.collation.model import Comparison, Decision, Version
 from pipeline.collation.versions import fragment_version, staff_list, witness_version
 from pipeline.edition.layer import layer_of
 from pipeline.edition.model import Edition, FiledRecord, Step
@@ -31,12 +33,12 @@ class _Sources:
 
     edition: Edition
     texts: Mapping[int, Passage]
-    encodings: Encodings
+    besides: Besides
     music: Mapping[str, Passage]
 
 
 def decide(
-    edition: Edition, score: Score, encodings: Encodings, music: Mapping[str, Passage]
+    edition: Edition, score: Score, besides: Besides, music: Mapping[str, Passage]
 ) -> Outcome[tuple[Decision, ...]]:
     """Return the decisions in the order of the music, whatever their status.
 
@@ -47,7 +49,7 @@ def decide(
     difference of a witness, the one whose place fits it tells it. Linear in the number of records.
     """
     texts = {movement.n: movement.passage for movement in score.movements}
-    sources = _Sources(edition, texts, encodings, music)
+    sources = _Sources(edition, texts, besides, music)
     decisions: list[Decision] = []
     problems: list[Problem] = []
     for filed in edition.records:
@@ -129,13 +131,13 @@ def _encoded_version(
     sources: _Sources,
     problems: list[Problem],
 ) -> Version | None:
-    encoding = sources.encodings.get((siglum, span.movement))
-    if encoding is None:
+    beside = sources.besides.get((siglum, span.movement))
+    if beside is None:
         if span.movement in sources.edition.head.witnesses[siglum].encodings:
             return None  # a file is named; whoever could not read it has told why
         found: Version | str = f"it has no encoding of movement {span.movement}"
     else:
-        found = witness_version(sources.texts[span.movement], span, encoding, siglum, hand)
+        found = witness_version(sources.texts[span.movement], span, beside, siglum, hand)
     if isinstance(found, Version):
         return found
     problems.append(

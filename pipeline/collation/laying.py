@@ -5,11 +5,23 @@ In come two passages; out goes which staff and which bar of the one answers whic
 
 from __future__ import annotations
 
-from pipeline.collation.beside import BarPair, Beside, Obstacle
+from collections.abc import Mapping
+
+from pipeline.collation.beside import BarPair, Beside, Besides, Obstacle
 from pipeline.collation.fingerprints import Fingerprints
 from pipeline.collation.movement_alignment import align
 from pipeline.collation.versions import staff_answering
-from pipeline.score.model import Passage
+from pipeline.score.model import Passage, Score
+
+
+def lay_all_beside(score: Score, encodings: Mapping[tuple[str, int], Passage]) -> Besides:
+    """Return every encoding of a movement that the score has, beside the text of that movement."""
+    texts = {movement.n: movement.passage for movement in score.movements}
+    return {
+        (siglum, n): lay_beside(texts[n], encoding)
+        for (siglum, n), encoding in encodings.items()
+        if n in texts
+    }
 
 
 def lay_beside(text: Passage, encoding: Passage) -> Beside:

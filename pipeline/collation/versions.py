@@ -1,36 +1,39 @@
 """Where a witness or a fragment has the music of a place.
 
-In come a span of the text and a passage; out goes the version that stands beside it, or the
-reason, in words, why the passage has nothing for that place.
+In come a span of the text and an encoding laid beside it, or a passage; out goes the version that
+stands beside the place, or the reason, in words, why there is nothing for it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pipeline.collation.bars import bars_of
+from pipeline.collation.bars import bars_beside, bars_of
+from pipeline.collation.beside import Beside, Obstacle
 from pipeline.collation.model import Version
 from pipeline.score.model import Passage, Span, Staff
 
 
 def witness_version(
-    text: Passage, span: Span, encoding: Passage, siglum: str, hand: str | None
+    text: Passage, span: Span, beside: Beside, siglum: str, hand: str | None
 ) -> Version | str:
-    """Return the witness's bars of the same printed numbers, or why there are none.
+    """Return the witness's bars that answer the place, or why there are none.
 
-    A bar missing between two bars that are encoded counts as missing in the witness; one missing
-    at either end of the place is taken for a bar that was not encoded.
+    A bar that the witness lacks between two that are encoded counts as missing in the witness; one
+    before the first or after the last that is encoded was not encoded.
     """
-    staff = staff_answering(text, span.staff, encoding)
-    if isinstance(staff, str):
-        return staff
+    if beside.obstacle not in {None, Obstacle.NO_STAFF}:
+        return str(beside.obstacle)
+    if span.staff not in beside.staves:
+        return str(staff_answering(text, span.staff, beside.passage))
     wanted = bars_of(span)
-    found = [_same_number(text, index, encoding) for index in wanted]
-    missing = [text.bars[index].n for index, bar in zip(wanted, found, strict=True) if bar is None]
-    if found[0] is None or found[-1] is None:
-        return f"its encoding has no {bar_list(missing)}"
-    bars = tuple(bar for bar in found if bar is not None)
-    return Version(encoding, bars, staff, "encoding", (siglum,), hand)
+    absent = [text.bars[index].n for index in wanted if index not in beside.reading_bar]
+    if absent:
+        return f"its encoding has no {bar_list(absent)}"
+    pairs = bars_beside(wanted, beside)
+    bars = tuple(pair.reading for pair in pairs if pair.reading is not None)
+    staff = beside.staves[span.staff]
+    return Version(beside.passage, bars, staff, "encoding", (siglum,), hand, beside)
 
 
 def fragment_version(fragment: Passage, witnesses: tuple[str, ...], hand: str | None) -> Version:
@@ -49,18 +52,6 @@ def bar_list(numbers: Sequence[str]) -> str:
 def staff_list(staves: Sequence[Staff]) -> str:
     """Return the staves as an editor knows them: number and label."""
     return ", ".join(f"{s.n} ({s.label})" if s.label else str(s.n) for s in staves)
-
-
-def _same_number(text: Passage, index: int, encoding: Passage) -> int | None:
-    """Return the encoding's bar of that printed number; of repeated numbers, the same turn."""
-    n = text.bars[index].n
-    turn = sum(1 for bar in text.bars[text.bar_index[n] : index] if bar.n == n)
-    if n not in encoding.bar_index:
-        return None
-    if turn == 0:
-        return encoding.bar_index[n]
-    same = [bar.index for bar in encoding.bars if bar.n == n]
-    return same[turn] if turn < len(same) else None
 
 
 def staff_answering(text: Passage, n: int, encoding: Passage) -> int | str:

@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from pipeline.checks.material import Material
+from pipeline.collation.collate import collate_all
 from pipeline.collation.decisions import decide
+from pipeline.collation.laying import lay_all_beside
 from pipeline.edition.fit import fit
 from pipeline.edition.head import EditionHead
 from pipeline.edition.model import Edition, FiledRecord, Origins, Text
@@ -73,8 +75,13 @@ def small_edition(
     edition = edition_of(records, head, texts)
     score = Score(tuple(Movement(m.n, m.title[""], text) for m in edition.head.movements))
     encodings = {(siglum, 1): passage for siglum, passage in (witnesses or {}).items()}
-    decided: Outcome = decide(edition, score, encodings, fragments or {})  # type: ignore[type-arg]
-    material = Material(edition, score, encodings, fragments or {}, decided.value or ())
+    besides = lay_all_beside(score, encodings)
+    collations = collate_all(score, besides)
+    music_of_records = fragments or {}
+    decided: Outcome = decide(edition, score, besides, music_of_records)  # type: ignore[type-arg]
+    material = Material(
+        edition, score, encodings, besides, collations, music_of_records, decided.value or ()
+    )
     return material, decided.problems
 
 

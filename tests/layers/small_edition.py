@@ -13,6 +13,7 @@ import pytest
 from lxml import etree
 
 from pipeline.collation.decisions import decide
+from pipeline.collation.laying import lay_all_beside
 from pipeline.collation.model import Decision
 from pipeline.edition.model import Edition
 from pipeline.edition.read import read_edition
@@ -124,7 +125,8 @@ def read_small(folder: Path, strict: bool = True) -> Small:
     encodings = read_encodings(edition.value)
     music = read_music(edition.value)
     assert score.value is not None, score.problems
-    decided = decide(edition.value, score.value, encodings.value or {}, music.value or {})
+    besides = lay_all_beside(score.value, encodings.value or {})
+    decided = decide(edition.value, score.value, besides, music.value or {})
     problems = (
         *edition.problems, *score.problems, *encodings.problems, *music.problems,
         *decided.problems,
