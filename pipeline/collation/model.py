@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Literal
 
 from pipeline.collation.beside import Beside
+from pipeline.edition.kinds_of_difference import Change as Change
+from pipeline.edition.kinds_of_difference import DifferenceKind as DifferenceKind
 from pipeline.edition.layer import Layer
 from pipeline.edition.model import FiledRecord
 from pipeline.score.model import Event, Marking, Moment, Passage, Span
@@ -18,42 +19,6 @@ from pipeline.strings.left_hand import LeftHand
 
 Encodings = Mapping[tuple[str, int], Passage]
 """What a witness's encoding of a movement holds, by siglum and movement number."""
-
-
-class DifferenceKind(StrEnum):
-    """How an editor would group what differs."""
-
-    PITCH = "pitch"
-    ACCIDENTAL = "accidental"
-    RHYTHM = "rhythm"
-    NOTES_ADDED = "notes added"
-    NOTES_MISSING = "notes missing"
-    TIE = "tie"
-    ARTICULATION = "articulation"
-    BOW_SIGN = "bow sign"
-    SLUR = "slur"
-    DYNAMIC = "dynamic"
-    HAIRPIN = "hairpin"
-    TEMPO = "tempo"
-    WORDS = "words"
-    FINGERING = "fingering"
-    ORNAMENT = "ornament"
-    OCTAVE_SIGN = "octave sign"
-    NOTE_HEAD = "note head"
-    OTHER = "other"
-
-
-class Change(StrEnum):
-    """In what way the version differs; the kind says in what."""
-
-    OTHERWISE = "otherwise"
-    MISSING = "missing"
-    ADDED = "added"
-    STARTS_ELSEWHERE = "starts elsewhere"
-    ENDS_ELSEWHERE = "ends elsewhere"
-    MOVED = "moved"
-    DIVIDED = "divided"
-    JOINED = "joined"
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, model_validator
 
+from pipeline.edition.quoting import listed
 from pipeline.edition.strict import (
     AgentId,
     BarNumber,
@@ -17,6 +18,7 @@ from pipeline.edition.strict import (
     Siglum,
     Strict,
     Text,
+    UnfitError,
     YesNo,
     one_or_many,
 )
@@ -68,11 +70,16 @@ class WitnessKind(StrEnum):
     ARRANGEMENT = "arrangement source"
 
 
+MAY_BE_PARTS = (WitnessKind.PRINTED_PART, WitnessKind.COPY)
+"""The kinds of source that can be a part of a score; a copy may be one in manuscript."""
+
+
 class Witness(Strict):
     """A source. Its siglum is its key in edition.yaml.
 
     `encodings` maps a movement's number to an MEI or MusicXML file in the edition folder, holding
-    all of the movement or some bars of it, all staves or some.
+    all of the movement or some bars of it, all staves or some. `part_of` names the score that a
+    part was issued or written out with: where the two differ, the remark says so.
     """
 
     kind: WitnessKind = Field(description="what kind of source it is")
@@ -84,10 +91,21 @@ class Witness(Strict):
     copied_from: Annotated[tuple[Siglum, ...], BeforeValidator(one_or_many)] = Field(
         (), description="sigla of the witnesses it was copied from"
     )
+    part_of: Siglum | None = Field(None, description="siglum of the score that it is a part of")
     principal: YesNo = Field(False, description="whether the edition follows it")
     encodings: Mapping[Annotated[int, Field(ge=1)], Text] = Field(
         default_factory=dict, description="MEI or MusicXML file by number of the movement"
     )
+
+    @model_validator(mode="after")
+    def _only_a_part_is_part_of(self) -> Witness:
+        if self.part_of is not None and self.kind not in MAY_BE_PARTS:
+            raise UnfitError(
+                f"a witness of kind `{self.kind}` is no part of a score",
+                f"Remove `part_of`; a witness that has it is of kind {listed([*MAY_BE_PARTS])}.",
+                path=("part_of",),
+            )
+        return self
 
 
 class Tempo(Strict):

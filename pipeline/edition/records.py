@@ -10,6 +10,12 @@ from pydantic import BeforeValidator, Field, model_validator
 from pydantic.config import JsonDict
 
 from pipeline.edition.fingers import Run
+from pipeline.edition.kinds_of_difference import (
+    Change,
+    DifferenceKind,
+    KindAndChange,
+    kind_and_change,
+)
 from pipeline.edition.places import Place
 from pipeline.edition.strict import (
     AgentId,
@@ -131,7 +137,35 @@ class EditorialRecord(Strict, title="record"):
     )
 
 
-class Reading(EditorialRecord, title="reading record"):
+KindsAndChanges = Annotated[tuple[KindAndChange, ...], BeforeValidator(one_or_many)]
+
+
+class OfTheText(EditorialRecord):
+    """What readings and emendations share: what stands in the witnesses instead of the text.
+
+    With `throughout` the record is about all differences of these kinds at its place, usually a
+    whole movement, and about no other; they are told in one summary. What another record tells of
+    them more closely is left to that one.
+    """
+
+    throughout: KindsAndChanges = Field(
+        (),
+        min_length=1,
+        description="kinds of difference that are told in one summary, such as fingering missing",
+    )
+
+    @property
+    def systematic(self) -> bool:
+        """Whether the record is one decision on all differences of some kinds."""
+        return bool(self.throughout)
+
+    def speaks_of(self, kind: DifferenceKind, change: Change) -> bool:
+        """Return whether the record is about differences of that kind and change."""
+        meant = map(kind_and_change, self.throughout)
+        return not self.throughout or any(k is kind and c in {None, change} for k, c in meant)
+
+
+class Reading(OfTheText, title="reading record"):
     """Witnesses disagree: `lemma` names those that have the text, `readings` what others have."""
 
     kind: Literal["reading"]
@@ -139,7 +173,7 @@ class Reading(EditorialRecord, title="reading record"):
     readings: tuple[Variant, ...] = Field(min_length=1, description="what other witnesses have")
 
 
-class Emendation(EditorialRecord, title="emendation record"):
+class Emendation(OfTheText, title="emendation record"):
     """Every witness is wrong or defective: the text is the editor's, `readings` what they have."""
 
     kind: Literal["emendation"]
