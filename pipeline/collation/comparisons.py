@@ -11,8 +11,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from pipeline.collation.model import Comparison, Decision, Difference
-from pipeline.edition.records import Status
-from pipeline.score.model import Event, Marking, Span
+from pipeline.edition.records import Emendation, Reading, Status
+from pipeline.score.model import Event, Marking
 
 Fit = tuple[int, int]
 """How well a place fits a difference; the smallest fits best."""
@@ -21,15 +21,24 @@ Fit = tuple[int, int]
 def told_once(decisions: Sequence[Decision]) -> tuple[Decision, ...]:
     """Return the decisions, each with the differences that its place fits best.
 
-    The narrowest place that holds all of the difference fits best; where none does, the widest.
-    Records that fit equally well all tell it. A record that would be left with nothing to tell
-    keeps all, for the check to name. Only records in force give way, and only to records in force.
+    The narrowest place that holds all of the difference fits best; where none does, the widest; a
+    record on what differs throughout fits least. Records that fit equally well all tell it. A
+    record that would be left with nothing to tell keeps all, for the check to name. Records in force give way to records in force; proposed ones
+    to these and to each other; superseded ones stay as they are.
     """
+    in_force = _best(decisions, {Status.ACCEPTED})
+    of_all = _best(decisions, {Status.ACCEPTED, Status.PROPOSED})
+    best = {Status.ACCEPTED: in_force, Status.PROPOSED: of_all}
+    return tuple(_settled(d, best.get(d.filed.record.status)) for d in decisions)
+
+
+def _best(decisions: Sequence[Decision], statuses: set[Status]) -> dict[tuple[object, ...], Fit]:
+    """Return how well the best of these records fits each difference."""
     best: dict[tuple[object, ...], Fit] = {}
-    for decision, _, key, difference in _claims(decisions):
-        fit = _fit(decision.span, difference)
+    for decision, key, difference in _claims(decisions, statuses):
+        fit = _fit(decision, difference)
         best[key] = min(best.get(key, fit), fit)
-    return tuple(_settled(decision, best) for decision in decisions)
+    return best
 
 
 def answer_to(difference: Difference, siglum: str, movement: int) -> tuple[object, ...]:
@@ -44,11 +53,17 @@ def answer_to(difference: Difference, siglum: str, movement: int) -> tuple[objec
     )
 
 
+def systematic(decision: Decision) -> bool:
+    """Return whether the record is one decision on all differences of some kinds."""
+    record = decision.filed.record
+    return isinstance(record, Reading | Emendation) and record.systematic
+
+
 def _claims(
-    decisions: Iterable[Decision],
-) -> Iterator[tuple[Decision, Comparison, tuple[object, ...], Difference]]:
+    decisions: Iterable[Decision], statuses: set[Status]
+) -> Iterator[tuple[Decision, tuple[object, ...], Difference]]:
     for decision in decisions:
-        if decision.filed.record.status is not Status.ACCEPTED:
+        if decision.filed.record.status not in statuses:
             continue
         for comparison in decision.comparisons:
             if not _of_first_hand(comparison):
@@ -56,23 +71,26 @@ def _claims(
             for difference in comparison.differences:
                 for siglum in comparison.version.witnesses:
                     key = answer_to(difference, siglum, decision.span.movement)
-                    yield decision, comparison, key, difference
+                    yield decision, key, difference
 
 
 def _of_first_hand(comparison: Comparison) -> bool:
     return comparison.version.origin == "encoding" and comparison.version.hand is None
 
 
-def _fit(span: Span, difference: Difference) -> Fit:
+def _fit(decision: Decision, difference: Difference) -> Fit:
+    span = decision.span
     size = len(span.events)
+    if systematic(decision):
+        return (2, size)
     if span.start <= difference.start and difference.end <= span.end:
         return (0, size)
     return (1, -size)
 
 
-def _settled(decision: Decision, best: dict[tuple[object, ...], Fit]) -> Decision:
+def _settled(decision: Decision, best: dict[tuple[object, ...], Fit] | None) -> Decision:
     comparisons = decision.comparisons
-    if decision.filed.record.status is Status.ACCEPTED:
+    if best is not None:
         comparisons = tuple(_own(decision, comparison, best) for comparison in comparisons)
     return replace(decision, comparisons=_together(comparisons))
 
@@ -86,8 +104,7 @@ def _own(
     own = tuple(
         difference
         for difference in comparison.differences
-        if _fit(decision.span, difference)
-        == best[answer_to(difference, siglum, decision.span.movement)]
+        if _fit(decision, difference) == best[answer_to(difference, siglum, decision.span.movement)]
     )
     return replace(comparison, differences=own) if own else comparison
 
@@ -96,7 +113,7 @@ def _together(comparisons: Iterable[Comparison]) -> tuple[Comparison, ...]:
     """Return one comparison for all witnesses of a reading that have the same."""
     found: dict[object, Comparison] = {}
     for comparison in comparisons:
-        same = (comparison.variant, tuple(_content(d) for d in comparison.differences))
+        same = (comparison.variant, tuple(content(d) for d in comparison.differences))
         known = found.get(same)
         if known is None:
             found[same] = comparison
@@ -106,15 +123,21 @@ def _together(comparisons: Iterable[Comparison]) -> tuple[Comparison, ...]:
     return tuple(found.values())
 
 
-def _content(difference: Difference) -> tuple[object, ...]:
-    """Return what a difference says, without what only its file knows (ids, counts, bar index)."""
-    reading = difference.reading
+def content(difference: Difference) -> tuple[object, ...]:
+    """Return what a difference says, without what only its file knows (ids, counts, bar index).
+
+    What of the text it is about is told by the text's own ids: two words may stand at one moment.
+    """
+    reading, text = difference.reading, difference.text
     markings = reading.parts or ((reading.marking,) if reading.marking else ())
+    ours = text.parts or ((text.marking,) if text.marking else ())
     return (
         difference.kind,
         difference.change,
         difference.start,
         difference.end,
+        tuple(event.xml_id for event in text.events),
+        tuple(marking.xml_id for marking in ours),
         tuple(_event_content(event) for event in reading.events),
         tuple(_marking_content(marking) for marking in markings),
     )
