@@ -23,8 +23,9 @@ def told_once(decisions: Sequence[Decision]) -> tuple[Decision, ...]:
 
     The narrowest place that holds all of the difference fits best; where none does, the widest; a
     record on what differs throughout fits least. Records that fit equally well all tell it. A
-    record that would be left with nothing to tell keeps all, for the check to name. Records in force give way to records in force; proposed ones
-    to these and to each other; superseded ones stay as they are.
+    record that would be left with nothing to tell keeps all, for the check to name. Records in
+    force give way to records in force; proposed ones to these and to each other; superseded ones
+    stay as they are.
     """
     in_force = _best(decisions, {Status.ACCEPTED})
     of_all = _best(decisions, {Status.ACCEPTED, Status.PROPOSED})

@@ -12,12 +12,13 @@ from dataclasses import dataclass, replace
 
 from pipeline.collation.beside import Besides
 from pipeline.collation.bowings import with_bowings
-from pipeline.collation.comparisons import told_once
+from pipeline.collation.comparisons import systematic, told_once
 from pipeline.collation.derived import derived_version
 from pipeline.collation.differences import differences
 from pipeline.collation.fingerings import with_hands
 from pipeline.collation.harmonics import with_harmonics
 from pipeline.collation.model import Comparison, Decision, Version
+from pipeline.collation.part_against_score import parts_against_scores
 from pipeline.collation.versions import fragment_version, staff_list, witness_version
 from pipeline.edition.layer import layer_of
 from pipeline.edition.model import Edition, FiledRecord, Step
@@ -42,7 +43,8 @@ def decide(
 ) -> Outcome[tuple[Decision, ...]]:
     """Return the decisions in the order of the music, whatever their status.
 
-    Where several begin at one moment, what the text is stands before how it is played.
+    Where several begin at one moment, what the text is stands before how it is played, and what
+    differs throughout before what differs there.
 
     A record is left out where its place does not resolve (its problem is returned) or where its
     agent is unknown (the check tells that). Of several records in force whose places hold the same
@@ -61,7 +63,8 @@ def decide(
         decisions.append(decision)
         problems += found
     decisions.sort(key=_in_the_music)
-    carried_out = with_bowings(told_once(decisions), texts, edition.head)
+    told = parts_against_scores(told_once(decisions), decisions, edition.head.witnesses)
+    carried_out = with_bowings(told, texts, edition.head)
     reckoned = with_harmonics(carried_out, texts, edition.head)
     handled = with_hands(reckoned, texts, edition.head)
     return Outcome(tuple(handled), tuple(problems))
@@ -73,7 +76,8 @@ _OF_THE_TEXT = ("reading", "emendation")
 def _in_the_music(decision: Decision) -> tuple[object, ...]:
     span, record = decision.span, decision.filed.record
     about_playing = record.kind not in _OF_THE_TEXT
-    return span.movement, span.start, span.staff, about_playing, record.id
+    in_places = not systematic(decision)
+    return span.movement, span.start, span.staff, about_playing, in_places, record.id
 
 
 def _decide_one(
@@ -87,11 +91,14 @@ def _decide_one(
         for index, variant in enumerate(record.readings):
             versions = _variant_versions(filed, index, variant, span, sources, problems)
             text = sources.texts[span.movement]
-            comparisons += (Comparison(v, index, differences(text, span, v)) for v in versions)
+            for version in versions:
+                found = differences(text, span, version)
+                told = tuple(d for d in found if record.speaks_of(d.kind, d.change))
+                comparisons.append(Comparison(version, index, told))
         decision = replace(decision, comparisons=tuple(comparisons))
     elif isinstance(record, Ossia | Tradition):
-        version = _music_version(filed, ("music",), record.music, (), None, span, sources, problems)
-        decision = replace(decision, music=version)
+        music = _music_version(filed, ("music",), record.music, (), None, span, sources, problems)
+        decision = replace(decision, music=music)
     return decision, problems
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Literal
 
 from pipeline.collation.beside import Beside
@@ -86,6 +87,26 @@ class Comparison:
     differences: tuple[Difference, ...]
 
 
+class Follows(StrEnum):
+    """Which of the two the text follows where a part has another reading than its own score."""
+
+    SCORE = "score"
+    PART = "part"
+    NEITHER = "neither"
+    SCORE_IN_PART = "score in part"
+    PART_IN_PART = "part in part"
+    BOTH_IN_PART = "each in part"
+
+
+@dataclass(frozen=True)
+class PartAgainstScore:
+    """A part that has another reading at a place than the score it belongs to, by their sigla."""
+
+    part: str
+    score: str
+    follows: Follows
+
+
 @dataclass(frozen=True)
 class BowingPlayed:
     """An alternative of a bowing carried out, and what that comes to at the tempo."""
@@ -103,6 +124,7 @@ class Decision:
     record; `harmonics` where the music of an ossia or tradition has some. A reading that is only
     described (`says`) has none. `hands` are filled for fingerings of the edited staff, one an
     alternative in the order of the record, None where its fingers do not fit the notes.
+    `parts_against_scores` are filled for readings and emendations.
     """
 
     filed: FiledRecord
@@ -113,6 +135,7 @@ class Decision:
     bowings: tuple[BowingPlayed, ...] = ()
     harmonics: HarmonicFacts | None = None
     hands: tuple[LeftHand | None, ...] = ()
+    parts_against_scores: tuple[PartAgainstScore, ...] = ()
 
     @property
     def id(self) -> str:
