@@ -51,7 +51,7 @@ def _alike(collations: Mapping[tuple[str, int], Collation], said: Answers) -> It
     for (siglum, movement), collation in collations.items():
         for difference in collation.differences:
             place = (movement, difference.start, difference.staff, _ORDER[difference.kind])
-            one = found.setdefault((*place, *_what(difference)), _Alike(place))
+            one = found.setdefault((*place, *what_differs(difference)), _Alike(place))
             if siglum in one.witnesses:
                 continue  # twice the same at one place: one word for both
             one.witnesses.append(siglum)
@@ -60,7 +60,7 @@ def _alike(collations: Mapping[tuple[str, int], Collation], said: Answers) -> It
     return found.values()
 
 
-def _what(difference: Difference) -> tuple[object, ...]:
+def what_differs(difference: Difference) -> tuple[object, ...]:
     """Return what is said of a witness by a difference, and nothing besides.
 
     A note that lacks its dot in two witnesses lacks it in both, whatever else one of them has
