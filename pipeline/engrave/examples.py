@@ -48,9 +48,14 @@ class Example:
 
 
 def example_wanted(decision: Decision) -> bool:
-    """Return whether a remark speaks of notes or signs that are better seen than described."""
+    """Return whether a remark speaks of notes or signs that are better seen than described.
+
+    What differs throughout a movement is neither: its summary says in which bars.
+    """
     record = decision.filed.record
     match record:
+        case Reading() | Emendation() if record.systematic:
+            return False
         case Reading() | Emendation():
             return any(comparison.differences for comparison in decision.comparisons)
         case Ossia() | Tradition():

@@ -56,6 +56,8 @@ def _source(siglum: str, witness: Witness, extent: Markup, statements: Statement
     ]
     if witness.by:
         facts.append(say("sources.by", name=statements.agent(witness.by)))
+    if witness.part_of:
+        facts.append(say("sources.part_of", score=statements.sigla([witness.part_of])))
     if witness.copied_from:
         facts.append(say("sources.copied_from", sigla=statements.sigla(witness.copied_from)))
     if witness.holding:

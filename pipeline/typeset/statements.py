@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from pipeline.collation.comparisons import systematic
 from pipeline.collation.model import Comparison, Decision
 from pipeline.edition.head import EditionHead
 from pipeline.edition.records import (
@@ -21,9 +22,11 @@ from pipeline.edition.records import (
     Variant,
 )
 from pipeline.score.model import Passage
+from pipeline.typeset.findings import Source, findings
 from pipeline.typeset.harmonic_figures import harmonic_figures
 from pipeline.typeset.phrases import phrases
 from pipeline.typeset.prose import Prose
+from pipeline.typeset.systematic_phrases import systematic_phrases
 from pipeline.typeset.wording import Wording
 
 
@@ -43,11 +46,13 @@ class Statements:
     def _of_kind(self, decision: Decision, passage: Passage) -> tuple[Markup, ...]:
         match decision.filed.record:
             case Reading() as record:
-                lemma = self.wording.say("remark.text_as", witnesses=self.sigla(record.lemma))
-                return (*self._variants(record.readings, decision, passage), sentence(lemma))
+                findings = self._findings(record.readings, decision, passage)
+                text = self.wording.say("remark.text_as", witnesses=self.sigla(record.lemma))
+                return (*findings, sentence(text), *self._parts_against_scores(decision))
             case Emendation() as record:
-                ours = self.wording.say("remark.text_of_editor")
-                return (*self._variants(record.readings, decision, passage), sentence(ours))
+                findings = self._findings(record.readings, decision, passage)
+                text = self.wording.say("remark.text_of_editor")
+                return (*findings, sentence(text), *self._parts_against_scores(decision))
             case FingeringRecord() as record:
                 return self._fingering(record)
             case Bowing() as record:
@@ -96,34 +101,60 @@ class Statements:
         level = self.wording.say(f"remark.levels.{record.certainty.value}")
         return sentence(self.wording.say("remark.certainty", level=level))
 
-    def _variants(
+    def _findings(
         self, variants: Sequence[Variant], decision: Decision, passage: Passage
     ) -> list[Markup]:
-        found: dict[Markup, list[Markup]] = {}
+        """Say what the witnesses have: what several have in common once, then the rest of each."""
+        found: list[tuple[Source, tuple[Markup, ...]]] = []
         for index, variant in enumerate(variants):
-            compared = [c for c in decision.comparisons if c.variant == index]
             if variant.says:
-                what = self.prose.inline(variant.says)
-                found.setdefault(what, []).append(self._who(variant.witnesses, variant.hand))
-            for comparison in () if variant.says else compared:
-                version = comparison.version
-                witnesses = version.witnesses or variant.witnesses
-                what = self._has(comparison, decision, passage)
-                found.setdefault(what, []).append(self._who(witnesses, variant.hand))
+                says = self.prose.inline(variant.says)
+                found += [((siglum, variant.hand), (says,)) for siglum in variant.witnesses]
+                continue
+            for comparison in decision.comparisons:
+                if comparison.variant == index:
+                    has = self._has(comparison, decision, passage)
+                    witnesses = comparison.version.witnesses or variant.witnesses
+                    found += [((siglum, variant.hand), has) for siglum in witnesses]
         return [
-            sentence(self.wording.say("remark.finding", who=Markup(", ").join(who), what=what))
-            for what, who in found.items()
+            sentence(
+                self.wording.say(
+                    "remark.besides" if one.besides else "remark.finding",
+                    who=self._who(one.sources),
+                    what=Markup("; ").join(one.phrases),
+                )
+            )
+            for one in findings(found)
         ]
 
-    def _who(self, witnesses: Sequence[str], hand: str | None) -> Markup:
-        sigla = self.sigla(witnesses)
-        if hand is None:
-            return sigla
-        return self.wording.say("remark.hand", witnesses=sigla, hand=self.agent(hand))
+    def _who(self, sources: Sequence[Source]) -> Markup:
+        """Return the sigla, those of one later hand together with its name behind them."""
+        named = []
+        for hand in dict.fromkeys(hand for _, hand in sources):
+            sigla = self.sigla(siglum for siglum, of in sources if of == hand)
+            if hand is not None:
+                sigla = self.wording.say("remark.hand", witnesses=sigla, hand=self.agent(hand))
+            named.append(sigla)
+        return Markup(", ").join(named)
 
-    def _has(self, comparison: Comparison, decision: Decision, passage: Passage) -> Markup:
-        said = phrases(comparison, passage, decision.span, self.wording)
-        return Markup("; ").join(said) if said else self.wording.say("remark.agrees")
+    def _has(
+        self, comparison: Comparison, decision: Decision, passage: Passage
+    ) -> tuple[Markup, ...]:
+        say = systematic_phrases if systematic(decision) else phrases
+        said = say(comparison, passage, decision.span, self.wording)
+        return said or (self.wording.say("remark.agrees"),)
+
+    def _parts_against_scores(self, decision: Decision) -> Iterator[Markup]:
+        """Say which part contradicts its own score here, and which of the two the text follows."""
+        for one in decision.parts_against_scores:
+            yield sentence(
+                self.wording.say(
+                    "remark.part_against_score",
+                    part=self.sigla([one.part]),
+                    score=self.sigla([one.score]),
+                    follows=self.wording.say(f"remark.follows.{one.follows.value}"),
+                )
+            )
 
     def _by_other(self, record: EditorialRecord) -> tuple[Markup, ...]:
         """Name who is responsible where it is not the editor."""

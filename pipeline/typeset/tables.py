@@ -41,8 +41,8 @@ _LIST = "; "
 COLUMNS = (
     *("id", "number", "kind", "layer", "status", "superseded_by"),
     *("movement", "bar", "to_bar", "staff", "position"),
-    *("by", "by_name", "date", "certainty", "witnesses", "lemma"),
-    *("statements", "alternatives", "music", "evidence"),
+    *("by", "by_name", "date", "certainty", "witnesses", "lemma", "throughout"),
+    *("part_against_score", "statements", "alternatives", "music", "evidence"),
 )
 """What both tables hold of a decision, in this order; after these comes the reason."""
 
@@ -78,6 +78,11 @@ class _Tabulator:
             "certainty": record.certainty.value if record.certainty else None,
             "witnesses": list(_witnesses(record)),
             "lemma": list(record.lemma) if isinstance(record, Reading) else [],
+            "throughout": _throughout(record),
+            "part_against_score": [
+                {"part": one.part, "score": one.score, "text_follows": one.follows.value}
+                for one in decision.parts_against_scores
+            ],
             "statements": [s.striptags() for s in statements.of(decision, passage)],
             "alternatives": self._alternatives(decision),
             "music": _music(record),
@@ -207,6 +212,8 @@ def _flat(row: Mapping[str, Any]) -> dict[str, str]:
 
 
 def _cell(value: Any) -> str:
+    if isinstance(value, dict) and "text_follows" in value:
+        return f"{value['part']} against {value['score']}: {value['text_follows']}"
     if isinstance(value, dict):
         return f"{value['name']}: {', '.join(value['detail'])}"
     return "" if value is None else str(value)
@@ -219,6 +226,10 @@ def _witnesses(record: EditorialRecord) -> tuple[str, ...]:
     if isinstance(record, Reading | Emendation):
         named += [siglum for variant in record.readings for siglum in variant.witnesses]
     return tuple(dict.fromkeys(named))
+
+
+def _throughout(record: EditorialRecord) -> list[str]:
+    return list(record.throughout) if isinstance(record, Reading | Emendation) else []
 
 
 def _music(record: EditorialRecord) -> str | None:
