@@ -42,9 +42,14 @@ class SetAside(StrEnum):
     BEAM = "beams"
     CLEF = "clef that leaves the sound"
     OCTAVE_SIGN = "octave sign that leaves the sound"
+    KEY = "key signature that leaves the sound"
+    METER = "how the meter is written"
+    BAR_LINE = "kind of bar line"
     BREAK = "system and page breaks"
     SIDE = "side of the staff"
     REST = "how silence is written"
+    CHORD = "order of the notes of a chord"
+    BRACKET = "brackets around an accidental"
     BAR_NUMBER = "printed bar numbers"
 
 
