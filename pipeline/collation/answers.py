@@ -15,7 +15,7 @@ from pipeline.collation.bars import bars_of
 from pipeline.collation.collated import BarDifference, Collation
 from pipeline.collation.comparisons import answer_to
 from pipeline.collation.differences import differences
-from pipeline.collation.model import Decision, Difference, Version
+from pipeline.collation.model import Change, Decision, Difference, DifferenceKind, Version
 from pipeline.collation.versions import witness_version
 from pipeline.edition.records import Emendation, Reading, Status, Variant
 from pipeline.score.model import Passage, Span
@@ -102,12 +102,14 @@ def answers(
         record = decision.filed.record
         if record.status is Status.SUPERSEDED or not isinstance(record, Reading | Emendation):
             continue
-        for siglum, difference in _told(decision, record.readings, collations, texts):
+        for siglum, difference in _told(decision, record, collations, texts):
             told = _Told(decision.id, record.status, difference)
             found.exact[answer_to(difference, siglum, decision.span.movement)].append(told)
             for key in _near(difference, siglum, decision.span.movement):
                 found.near[key].append(told)
-        covered = _whole_bars(decision.span, texts[decision.span.movement])
+        if not _speaks_of_bars(record):
+            continue
+        covered = tuple(_whole_bars(decision.span, texts[decision.span.movement]))
         for siglum, variant in _first_hand(record.readings):
             described = bool(variant.says) or variant.music is not None
             covering = _Covering(decision.id, record.status, described)
@@ -118,7 +120,7 @@ def answers(
 
 def _told(
     decision: Decision,
-    variants: Sequence[Variant],
+    record: Reading | Emendation,
     collations: Collations,
     texts: Mapping[int, Passage],
 ) -> Iterator[tuple[str, Difference]]:
@@ -132,14 +134,22 @@ def _told(
             for siglum in comparison.version.witnesses:
                 for difference in comparison.differences:
                     yield siglum, difference
-    for siglum, variant in _first_hand(variants):
+    for siglum, variant in _first_hand(record.readings):
         collation = collations.get((siglum, decision.span.movement))
         if collation is not None and (variant.says or variant.music is not None):
             text = texts[decision.span.movement]
             version = witness_version(text, decision.span, collation.beside, siglum, None)
             if isinstance(version, Version):
                 for difference in differences(text, decision.span, version):
-                    yield siglum, difference
+                    if record.speaks_of(difference.kind, difference.change):
+                        yield siglum, difference
+
+
+def _speaks_of_bars(record: Reading | Emendation) -> bool:
+    """Return whether the record is about whole bars too, not just about some kinds throughout."""
+    return record.speaks_of(DifferenceKind.NOTES_MISSING, Change.MISSING) or record.speaks_of(
+        DifferenceKind.NOTES_ADDED, Change.ADDED
+    )
 
 
 def _first_hand(variants: Sequence[Variant]) -> Iterator[tuple[str, Variant]]:

@@ -45,12 +45,16 @@ class KeyPositions(Mapping[Path, Origin]):
 
 @dataclass(frozen=True)
 class Plain:
-    """A value as dicts, lists and text; a key given twice has its first value."""
+    """A value as dicts, lists and text; a key given twice has its first value.
+
+    `may_be_empty` are paths at which nothing need be written.
+    """
 
     value: object
     node: Node
     file: str
     faulty: bool
+    may_be_empty: frozenset[Path] = frozenset()
 
     @property
     def keys(self) -> KeyPositions:
@@ -71,13 +75,16 @@ class Plain:
 
     def problems(self) -> tuple[Problem, ...]:
         """Return the keys given twice and the values left empty."""
-        return tuple(_faults(self.node, self.file)) if self.faulty else ()
+        if not self.faulty:
+            return ()
+        return tuple(_faults(self.node, self.file, self.may_be_empty))
 
     def empty(self) -> frozenset[Path]:
-        """Return the paths at which nothing was written."""
+        """Return the paths at which nothing was written, but something is needed."""
         if not self.faulty:
             return frozenset()
-        return frozenset(path for path, _, value in _walk(self.node) if _is_empty(value))
+        empty = frozenset(path for path, _, value in _walk(self.node) if _is_empty(value))
+        return empty - self.may_be_empty
 
     def with_keys(self, names: frozenset[str]) -> Plain:
         """Return the same without the keys that are not named."""
@@ -144,9 +151,11 @@ def _walk(
                 yield from _walk(value, (*path, str(name.text)), name)
 
 
-def _faults(root: Node, file: str) -> Iterator[Problem]:
+def _faults(root: Node, file: str, may_be_empty: frozenset[Path]) -> Iterator[Problem]:
     for path, key, value in _walk(root):
         if _is_empty(value):
+            if path in may_be_empty:
+                continue
             yield _empty_value(path, Origin(file, key.line, key.col))
         elif isinstance(value, Keyed):
             yield from _repeated_keys(value, file)

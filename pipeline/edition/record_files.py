@@ -16,7 +16,7 @@ from pipeline.edition.fit import fit
 from pipeline.edition.model import FiledRecord, Origins
 from pipeline.edition.plain_values import Plain, plain
 from pipeline.edition.quoting import listed, printable, quoted
-from pipeline.edition.records import RECORD_OF_KIND, EditorialRecord, Record
+from pipeline.edition.records import MAY_BE_EMPTY, RECORD_OF_KIND, EditorialRecord, Record
 from pipeline.edition.suggestions import closest
 from pipeline.edition.yaml_positions import Keyed, Node, Scalar, Sequence, read_yaml
 from pipeline.problems import Origin, Outcome, Problem, error, warning
@@ -63,7 +63,7 @@ def _read_record(node: Node, file: str) -> Outcome[FiledRecord]:
             "A record begins with `- id:` and has its other keys below.",
         )
         return Outcome(None, (problem,))
-    written = plain(node, file)
+    written = replace(plain(node, file), may_be_empty=MAY_BE_EMPTY)
     keys = cast(dict[str, object], written.value)
     model = RECORD_OF_KIND.get(str(keys.get("kind")))
     if model is None:

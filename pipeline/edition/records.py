@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import Annotated, Literal, TypeAlias, get_args
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 from pydantic.config import JsonDict
 
 from pipeline.edition.fingers import Run
@@ -21,6 +21,7 @@ from pipeline.edition.strict import (
     AgentId,
     Day,
     Prose,
+    Reason,
     RecordId,
     Siglum,
     Strict,
@@ -77,6 +78,11 @@ class Evidence(Strict):
     letters: tuple[Letter, ...] = Field((), description="letters that bear on it")
 
 
+_NO_REASON_WHILE_PROPOSED: JsonDict = {
+    "if": {"required": ["reason"], "properties": {"reason": {"type": "null"}}},
+    "then": {"required": ["status"], "properties": {"status": {"const": "proposed"}}},
+}
+
 _ONE_SOURCE_OF_NOTES: JsonDict = {"oneOf": [{"required": ["file"]}, {"required": ["derive"]}]}
 
 
@@ -117,8 +123,11 @@ class Variant(Strict, title="reading of a witness"):
     hand: AgentId | None = Field(None, description="agent of a later addition in the witness")
 
 
-class EditorialRecord(Strict, title="record"):
-    """What every record has. `by` is who is responsible for what the record puts into the music."""
+class EditorialRecord(Strict, title="record", json_schema_extra=_NO_REASON_WHILE_PROPOSED):
+    """What every record has. `by` is who is responsible for what the record puts into the music.
+
+    A proposed record may leave its reason empty: it is not decided yet.
+    """
 
     id: RecordId = Field(description="a short name that never changes")
     place: Place = Field(description="movement and bar, then beat or note")
@@ -132,9 +141,22 @@ class EditorialRecord(Strict, title="record"):
     )
     evidence: Evidence = Field(Evidence(), description="what the decision rests on")
     certainty: Certainty | None = Field(None, description="how sure the editor is")
-    reason: Prose = Field(
-        min_length=1, description="why, in prose; plain text or one text per language"
+    reason: Reason = Field(
+        description="why, in prose; plain text or one text per language; empty while proposed"
     )
+
+    @field_validator("reason", mode="after")
+    @classmethod
+    def _decided_for_a_reason(
+        cls, reason: Mapping[str, str], info: ValidationInfo
+    ) -> Mapping[str, str]:
+        status = info.data.get("status", Status.PROPOSED)
+        if not reason and status is not Status.PROPOSED:
+            raise UnfitError(
+                f"`reason` has no text, but the decision is {status}",
+                "Write after it why this was decided, or `status: proposed` while it is open.",
+            )
+        return reason
 
 
 KindsAndChanges = Annotated[tuple[KindAndChange, ...], BeforeValidator(one_or_many)]
@@ -357,6 +379,9 @@ RECORD_OF_KIND: Mapping[str, type[EditorialRecord]] = {
     get_args(record.model_fields["kind"].annotation)[0]: record for record in get_args(AnyRecord)
 }
 """The model of each kind, in the order of the guide."""
+
+MAY_BE_EMPTY = frozenset({("reason",)})
+"""Paths of the keys of a record that may stand without a value; the model says when."""
 
 
 def _no_name_twice(alternatives: tuple[FingeringAlternative | BowingAlternative, ...]) -> None:

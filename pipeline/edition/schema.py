@@ -22,7 +22,7 @@ class _AsWritten(GenerateJsonSchema):
     """Schemas of what an editor types, which text editors read by the YAML 1.2 core schema.
 
     A year or a page number is then a number, where the reader takes it as the text it is. Nothing
-    may be left empty, so `null` is offered nowhere.
+    may be left empty but the reason of a proposed record, so `null` is offered nowhere else.
     """
 
     def str_schema(self, schema: core_schema.StringSchema) -> JsonSchemaValue:

@@ -271,6 +271,13 @@ Prose = Annotated[
 ]
 """Text by language code; plain text counts as the edition's first language."""
 
+Reason = Annotated[
+    Prose,
+    BeforeValidator(lambda value: {} if value is None else value),
+    WithJsonSchema({"anyOf": [*_PROSE_SCHEMA["anyOf"], {"type": "null"}]}),
+]
+"""Prose that may still be empty; the record says when."""
+
 
 def in_language(text: Mapping[str, str], language: str, main: str) -> str | None:
     """Return the prose in that language, or None where the editor has not written it."""

@@ -14,6 +14,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from pipeline.edition.head import EditionHead
+from pipeline.edition.record_files import read_record_file
 from pipeline.edition.records import RECORD_OF_KIND
 from pipeline.edition.schema import head_schema, record_schema
 from pipeline.edition.shape import nested_models
@@ -51,6 +52,7 @@ def test_a_right_edition_yaml_is_accepted() -> None:
         ("remark", "status:", "status: acepted"),
         ("remark", "place:", "place: {movement: 1, bar: 70, beat: 2, note: 1}"),
         ("remark", "place:", "place: {movement: 1, bar: 70, to: {}}"),
+        ("ossia", "reason:", "reason:"),
         ("reading", "lemma:", "lemma: A and E1"),
         ("reading", "- {witnesses: [E1]", "- {witnesses: [E1], music: {}}"),
         ("emendation", "readings:", "readings: []"),
@@ -62,6 +64,16 @@ def test_a_right_edition_yaml_is_accepted() -> None:
 )
 def test_what_the_reader_refuses_is_marked_while_typing(kind: str, line: str, instead: str) -> None:
     assert not RECORD.is_valid(loaded(with_line(RECORDS[kind], line, instead)))
+
+
+def test_a_proposed_record_may_leave_its_reason_open() -> None:
+    open_ = with_line(RECORDS["remark"], "reason:", "reason:")
+    assert "status: proposed" in open_
+    assert RECORD.is_valid(loaded(open_))
+    outcome = read_record_file(open_, "r.yaml")
+    assert outcome.problems == ()
+    assert outcome.value is not None
+    assert outcome.value[0].record.reason == {}
 
 
 def test_every_key_explains_itself() -> None:
