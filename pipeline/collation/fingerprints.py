@@ -8,13 +8,13 @@ two stay the same when a part is transposed or written in another octave.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from pipeline.score.model import Event, Passage
 
 Token = tuple[object, ...]
+Tokens = tuple[frozenset[int], ...]
 
 
 @dataclass(frozen=True)
@@ -32,39 +32,56 @@ class Fingerprint:
 
 @dataclass(frozen=True)
 class Fingerprints:
-    """Gives tokens their numbers; both versions must be read by the same one to be compared."""
+    """Gives tokens their numbers; both versions must be read by the same one to be compared.
+
+    A staff that was read once is not read again: several witnesses stand beside one text.
+    """
 
     numbers: dict[Token, int] = field(default_factory=dict)
+    _read: dict[tuple[int, int, int], tuple[Passage, Tokens]] = field(default_factory=dict)
 
     def of(self, passage: Passage, staves: Sequence[int]) -> tuple[Fingerprint, ...]:
         """Return the fingerprint of every bar. `staves` are its staves in the common order."""
+        read = [self.of_staff(passage, staff, order) for order, staff in enumerate(staves)]
         return tuple(
-            Fingerprint(self._tokens(passage, bar.index, staves), bar.n) for bar in passage.bars
+            Fingerprint(frozenset().union(*tokens), bar.n)
+            for bar, *tokens in zip(passage.bars, *read, strict=True)
         )
 
-    def _tokens(self, passage: Passage, bar: int, staves: Sequence[int]) -> frozenset[int]:
-        met: Counter[Token] = Counter()
+    def of_staff(self, passage: Passage, staff: int, order: int) -> Tokens:
+        """Return the tokens of every bar of one staff; `order` is its place among the common."""
+        key = (id(passage), staff, order)
+        if key not in self._read:
+            tokens = tuple(self._tokens(passage, bar.index, staff, order) for bar in passage.bars)
+            self._read[key] = passage, tokens
+        return self._read[key][1]
+
+    def _tokens(self, passage: Passage, bar: int, staff: int, order: int) -> frozenset[int]:
+        met: dict[Token, int] = {}
         found = []
-        for order, staff in enumerate(staves):
-            for token in _of_staff(order, passage.events_in.get((staff, bar), ())):
-                met[token] += 1
-                numbered = (*token, met[token])
-                found.append(self.numbers.setdefault(numbered, len(self.numbers)))
+        numbers = self.numbers
+        for token in _of_staff(passage.events_in.get((staff, bar), ())):
+            met[token] = times = met.get(token, 0) + 1
+            found.append(numbers.setdefault((*token, order, times), len(numbers)))
         return frozenset(found)
 
 
-def _of_staff(order: int, events: Sequence[Event]) -> Iterator[Token]:
+_PITCH_AT_ONSET, _PITCH_WITH_LENGTH, _ONSET, _INTERVAL = range(4)
+
+
+def _of_staff(events: Sequence[Event]) -> Iterator[Token]:
     before: dict[int, int] = {}
     for event in events:
         if event.grace or not event.heads:
             continue
         onset, length = event.onset.as_integer_ratio(), event.duration.as_integer_ratio()
-        top = max(head.pitch.midi for head in event.heads)
+        top = -1
         for head in event.heads:
             midi = head.pitch.midi
-            yield order, "pitch at onset", midi, onset
-            yield order, "pitch with length", midi, length
-            yield order, "onset", onset
+            top = max(top, midi)
+            yield _PITCH_AT_ONSET, midi, onset
+            yield _PITCH_WITH_LENGTH, midi, length
+            yield _ONSET, onset
         if event.voice in before:
-            yield order, "interval", top - before[event.voice]
+            yield _INTERVAL, top - before[event.voice]
         before[event.voice] = top

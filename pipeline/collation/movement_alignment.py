@@ -2,20 +2,24 @@
 
 In come the fingerprints of both (see `pipeline.collation.fingerprints`); out go pairs of bars in
 order, with None where one side has no such bar, and what the alignment costs. Numbers that are
-printed decide only between alignments that are equal in content: an upbeat may be counted as bar 1,
-a repeat written out.
+printed decide only between alignments that are equal in content, the nearer the better: an upbeat
+may be counted as bar 1, a repeat written out.
 
 The alignment is one of least cost. The band of diagonals that is looked at doubles until no path
 outside can be cheaper (E. Ukkonen, "Algorithms for Approximate String Matching", Information and
-Control 64, 1985); within it the path is found by halving (D. S. Hirschberg, "A Linear Space
-Algorithm for Computing Maximal Common Subsequences", Communications of the ACM 18, 1975). With n
-bars and d bars' worth of difference: O(n d) comparisons of bars, memory O(n).
+Control 64, 1985), or, where nearly every bar differs somewhere and so nothing can be proved, until
+twice the band gives nothing and no stretch is left that is unlike; within it the path is found by
+halving (D. S. Hirschberg, "A Linear Space Algorithm for Computing Maximal Common Subsequences",
+Communications of the ACM 18, 1975). With n bars, d of them missing or added: O(n d) comparisons of
+bars, memory O(n).
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import accumulate
 
 from pipeline.collation.beside import BarPair
@@ -23,8 +27,11 @@ from pipeline.collation.fingerprints import Fingerprint
 
 Bars = Sequence[Fingerprint]
 
-_CONTENT = 1 << 16
-"""What one token weighs; numbers that differ weigh 1, so content always comes first."""
+_CONTENT = 1 << 24
+"""What one token weighs; numbers that differ weigh a few, so content always comes first."""
+
+_FURTHEST = 999
+"""Bar numbers further apart than this are all the same to an alignment."""
 
 _NO_BAR = 2
 """What it costs, in tokens, that a bar is missing, besides what is in it."""
@@ -36,6 +43,12 @@ whose neighbours are whole than one whose neighbour has taken over its notes."""
 WIDEST_BAND = 1024
 """Diagonals beside those that a different count of bars asks for. A witness that needs more is of
 another work, or has hundreds of bars moved; it is still aligned, as well as this band allows."""
+
+_WIDE = 16
+"""Diagonals from which on a band that gave nothing more may be taken for wide enough."""
+
+_STRETCH = 6
+"""Neighbouring pairs that are hardly alike: bars were moved, or are of another work."""
 
 _SMALL = 4096
 """Pairs of bars up to which a stretch is aligned in one table instead of being halved."""
@@ -69,9 +82,25 @@ def align(text: Bars, reading: Bars) -> Alignment:
 
 def distance(one: Fingerprint, other: Fingerprint) -> int:
     """Return what it costs that two bars stand against each other: a metric."""
-    if one.tokens == other.tokens:
-        return int(one.n != other.n)
-    return (len(one.tokens ^ other.tokens) + _NOT_THE_SAME) * _CONTENT + (one.n != other.n)
+    by_number = 0 if one.n == other.n else _apart(one.n, other.n)
+    ours, theirs = one.tokens, other.tokens
+    if ours == theirs:
+        return by_number
+    different = len(ours) + len(theirs) - 2 * len(ours & theirs)
+    return (different + _NOT_THE_SAME) * _CONTENT + by_number
+
+
+@lru_cache(maxsize=1 << 14)
+def _apart(one: str, other: str) -> int:
+    """Return how far two printed numbers that differ are apart: 12 and 12a by 1, 12 and 14 by 4."""
+    numbers = [re.match(r"\D*(\d{1,9})", n) for n in (one, other)]
+    count = [int(found[1]) if found else 0 for found in numbers]
+    return 2 * min(abs(count[0] - count[1]), _FURTHEST) or 1
+
+
+def tokens(count: int) -> int:
+    """Return what so many tokens that differ cost."""
+    return count * _CONTENT
 
 
 def gap(bar: Fingerprint) -> int:
@@ -121,24 +150,43 @@ class _Band:
         return max(0, len(self.reading) - len(self.text)) + self.beyond
 
     def wide_enough(self) -> _Band:
-        """Return the narrowest doubled band that no cheaper path can leave."""
-        band = self
-        while not band.holds_the_best() and band.beyond < WIDEST_BAND:
-            band = _Band(band.text, band.reading, band.beyond * 2)
+        """Return the narrowest doubled band that no cheaper path can leave, or seems to.
+
+        It seems so where twice the band gave nothing and every stretch of bars is alike: bars that
+        were moved far would leave a stretch behind that has nothing to do with the other side.
+        """
+        band, before = self, -1
+        n, m = len(self.text), len(self.reading)
+        while band.beyond < min(WIDEST_BAND, max(n, m)):
+            least = band._row(0, n, 0, m)[-1]
+            if band.holds_the_best(least):
+                break
+            if least == before and band.beyond >= _WIDE and band.all_alike():
+                break
+            band, before = _Band(band.text, band.reading, band.beyond * 2), least
         return band
 
-    def holds_the_best(self) -> bool:
+    def holds_the_best(self, least: int) -> bool:
         """Return whether a path that leaves the band must cost as much as the best one inside.
 
         It would leave out so many bars on each side that even the emptiest ones are dearer.
         """
         n, m = len(self.text), len(self.reading)
-        if self.beyond >= max(n, m):
-            return True
         more = self.beyond + 1
         left_out = max(0, n - m) + more, max(0, m - n) + more
-        cheapest = _cheapest(self.text, left_out[0]) + _cheapest(self.reading, left_out[1])
-        return self._row(0, n, 0, m)[-1] <= cheapest
+        return least <= _cheapest(self.text, left_out[0]) + _cheapest(self.reading, left_out[1])
+
+    def all_alike(self) -> bool:
+        """Return whether no `_STRETCH` neighbouring pairs of the path are hardly alike."""
+        unlike = 0
+        for pair in self.path():
+            if pair.text is not None and pair.reading is not None:
+                one, other = self.text[pair.text].tokens, self.reading[pair.reading].tokens
+                alike = 2 * len(one & other) >= min(len(one), len(other))
+                unlike = 0 if alike else unlike + 1
+            if unlike == _STRETCH:
+                return False
+        return True
 
     def path(self) -> list[BarPair]:
         """Return the pairs of a path of least cost."""
@@ -172,6 +220,7 @@ class _Band:
         self, row: list[int], i: int, left: int, right: int, gaps: Sequence[int]
     ) -> list[int]:
         bar, without = self.text[i], gap(self.text[i])
+        size, reading = bar.size, self.reading
         first = max(left, i + 1 + self.lowest)
         last = min(right, i + 1 + self.highest)
         below = [_OUT_OF_REACH] * len(row)
@@ -179,10 +228,17 @@ class _Band:
             j = at - left
             best = row[j] + without
             if j:
-                best = min(best, below[j - 1] + gaps[j - 1])
-                # A distance is never less than nothing: most bars need not be looked into.
-                if row[j - 1] < best:
-                    best = min(best, row[j - 1] + distance(bar, self.reading[at - 1]))
+                added = below[j - 1] + gaps[j - 1]
+                if added < best:
+                    best = added
+                # Bars differ by no less than by what one of them has more: most pairs need not be
+                # looked into.
+                across = row[j - 1]
+                other = reading[at - 1]
+                if across + abs(size - len(other.tokens)) * _CONTENT < best:
+                    across += distance(bar, other)
+                    if across < best:
+                        best = across
             below[j] = best
         return below
 
