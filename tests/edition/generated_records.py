@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from pipeline.edition.fingers import THUMB, Finger, Fingering
+from pipeline.edition.kinds_of_difference import KINDS, Change
 from pipeline.edition.places import Place, PlaceEnd
 from pipeline.edition.records import (
     Bowing,
@@ -151,9 +152,17 @@ def _made(model: type[EditorialRecord], kind: str, **fields: Any) -> st.SearchSt
     return st.builds(model, kind=st.just(kind), **_COMMON, **fields)
 
 
+_KINDS_AND_CHANGES = st.one_of(
+    st.sampled_from(KINDS),
+    st.tuples(st.sampled_from(KINDS), st.sampled_from(Change)).map(" ".join),
+)
+_THROUGHOUT = some(_KINDS_AND_CHANGES, 1)
+
 _ALL_KINDS: st.SearchStrategy[EditorialRecord] = st.one_of(
     _made(Reading, "reading", lemma=some(sigla, 1), readings=variants),
+    _made(Reading, "reading", lemma=some(sigla, 1), readings=variants, throughout=_THROUGHOUT),
     _made(Emendation, "emendation", readings=variants),
+    _made(Emendation, "emendation", readings=variants, throughout=_THROUGHOUT),
     _made(
         FingeringRecord,
         "fingering",
