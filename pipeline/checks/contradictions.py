@@ -38,13 +38,16 @@ def contradicting_readings(material: Material) -> Iterator[Fault]:
     at_place: dict[object, list[Decision]] = defaultdict(list)
     for decision in material.in_force():
         if isinstance(decision.filed.record, Reading):
-            at_place[_events_of(decision)].append(decision)
+            for subject in _subjects(decision):
+                at_place[subject].append(decision)
+    told: set[tuple[str, str]] = set()
     for decisions in at_place.values():
         said: dict[str, tuple[str, Decision]] = {}
         for decision in decisions:
             for siglum, verdict in _verdicts(decision).items():
                 earlier, by = said.setdefault(siglum, (verdict, decision))
-                if earlier != verdict and by is not decision:
+                if earlier != verdict and (by.id, decision.id) not in told and by is not decision:
+                    told.add((by.id, decision.id))
                     has = "has not" if verdict == _WRONG else "has"
                     had = "has" if earlier == _RIGHT else "has not"
                     yield _fault(
@@ -65,10 +68,10 @@ def reading_and_emendation(material: Material) -> Iterator[Fault]:
     emended: dict[object, Decision] = {}
     for decision in material.in_force():
         if isinstance(decision.filed.record, Emendation):
-            emended[_events_of(decision)] = decision
+            emended.update(dict.fromkeys(_subjects(decision), decision))
     for decision in material.in_force():
         record = decision.filed.record
-        other = emended.get(_events_of(decision))
+        other = next((emended[one] for one in _subjects(decision) if one in emended), None)
         if isinstance(record, Reading) and other is not None:
             yield _fault(
                 decision,
@@ -204,6 +207,13 @@ def _events_of(decision: Decision) -> tuple[object, ...]:
     span = decision.span
     ids = tuple(event.xml_id for event in span.events)
     return (span.movement, span.staff, ids or (span.start, span.end))
+
+
+def _subjects(decision: Decision) -> list[tuple[object, ...]]:
+    """Return what the record decides: its place, or each kind that it speaks of throughout."""
+    record, place = decision.filed.record, _events_of(decision)
+    kinds = record.throughout if isinstance(record, Reading | Emendation) else ()
+    return [(*place, kind) for kind in kinds] or [place]
 
 
 def _told(decision: Decision) -> Iterator[tuple[str, Difference]]:

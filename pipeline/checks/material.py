@@ -8,12 +8,12 @@ from functools import cached_property
 
 from pipeline.collation.beside import Besides
 from pipeline.collation.collated import Collation
-from pipeline.collation.comparisons import answer_to
+from pipeline.collation.comparisons import answer_to, systematic
 from pipeline.collation.differences import differences
 from pipeline.collation.model import Decision, Difference, Encodings, Version
 from pipeline.collation.versions import witness_version
 from pipeline.edition.model import Edition, FiledRecord
-from pipeline.edition.records import Emendation, Reading, Status, Variant
+from pipeline.edition.records import Emendation, Reading, Status
 from pipeline.score.model import Passage, Score
 
 
@@ -48,10 +48,11 @@ class Material:
         """What encoded witnesses have differently where a record gives no reading of theirs.
 
         By id of the reading or emendation, then by siglum, in the order of the witnesses; only
-        witnesses whose encoding has the place.
+        witnesses whose encoding has the place, and only what the record can be about (`throughout`
+        names its kinds).
         """
         return {
-            decision.id: dict(self._unread_in(decision, decision.filed.record.readings))
+            decision.id: dict(self._unread_in(decision, decision.filed.record))
             for decision in self.decisions
             if isinstance(decision.filed.record, Reading | Emendation)
         }
@@ -67,18 +68,31 @@ class Material:
             for siglum in comparison.version.witnesses
         )
 
+    @cached_property
+    def answered_throughout(self) -> frozenset[tuple[object, ...]]:
+        """What records on what differs throughout say of which witness, where they are in force."""
+        return frozenset(
+            answer_to(difference, siglum, decision.span.movement)
+            for decision in self.in_force()
+            if systematic(decision)
+            for comparison in decision.comparisons
+            for difference in comparison.differences
+            for siglum in comparison.version.witnesses
+        )
+
     def _unread_in(
-        self, decision: Decision, readings: tuple[Variant, ...]
+        self, decision: Decision, record: Reading | Emendation
     ) -> Iterator[tuple[str, tuple[Difference, ...]]]:
         text = self.texts[decision.span.movement]
-        read = {siglum for variant in readings if not variant.hand for siglum in variant.witnesses}
+        read = {siglum for one in record.readings if not one.hand for siglum in one.witnesses}
         for siglum in self.edition.head.witnesses:
             beside = self.besides.get((siglum, decision.span.movement))
             if siglum in read or beside is None:
                 continue
             version = witness_version(text, decision.span, beside, siglum, None)
             if isinstance(version, Version):
-                yield siglum, differences(text, decision.span, version)
+                found = differences(text, decision.span, version)
+                yield siglum, tuple(d for d in found if record.speaks_of(d.kind, d.change))
 
     def in_force(self) -> Iterator[Decision]:
         """Yield the decisions that reach the part and the text, in the order of the music."""

@@ -7,10 +7,11 @@ from collections.abc import Iterator, Sequence
 from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
 from pipeline.checks.wording import difference_in_words, place_in_words
-from pipeline.collation.comparisons import answer_to
+from pipeline.collation.comparisons import answer_to, systematic
 from pipeline.collation.model import Decision, Difference, DifferenceKind
 from pipeline.edition.model import Step
-from pipeline.edition.records import Emendation, Reading
+from pipeline.edition.quoting import listed
+from pipeline.edition.records import Emendation, Reading, Record
 from pipeline.score.model import Moment
 
 _MOST_TOLD = 4
@@ -41,11 +42,28 @@ def reading_repeats_the_text(material: Material) -> Iterator[Fault]:
                 yield _fault(
                     decision,
                     _path_to(decision, comparison.variant, siglum),
-                    f"the encoding of {siglum} has at this place what the text has",
-                    f"Correct the place, or move {siglum} to `lemma`."
-                    if isinstance(decision.filed.record, Reading)
-                    else f"Correct the place; if {siglum} is right, the record is a `reading`.",
+                    *_nothing_otherwise(decision.filed.record, siglum),
                 )
+
+
+def _nothing_otherwise(record: Record, siglum: str) -> tuple[str, str]:
+    """Return what was met and what to do where a witness has nothing that the record is about."""
+    is_reading = isinstance(record, Reading)
+    if isinstance(record, Reading | Emendation) and record.systematic:
+        kinds = listed(record.throughout, "and")
+        return (
+            f"the encoding of {siglum} has at this place what the text has, as regards {kinds}",
+            f"Correct `throughout` or the place, or move {siglum} to `lemma`."
+            if is_reading
+            else f"Correct `throughout` or the place; if {siglum} is right, the record is a "
+            "`reading`.",
+        )
+    return (
+        f"the encoding of {siglum} has at this place what the text has",
+        f"Correct the place, or move {siglum} to `lemma`."
+        if is_reading
+        else f"Correct the place; if {siglum} is right, the record is a `reading`.",
+    )
 
 
 def witness_on_both_sides(material: Material) -> Iterator[Fault]:
@@ -81,7 +99,12 @@ def lemma_witness_differs(material: Material) -> Iterator[Fault]:
     for decision, index, siglum in _lemma_witnesses(material):
         spoken_of = _spoken_of(decision)
         different = material.unread[decision.id].get(siglum, ())
-        found = [d for d in different if (d.kind, d.start) in spoken_of]
+        found = [
+            d
+            for d in different
+            if (d.kind, d.start) in spoken_of
+            and not (systematic(decision) and _answered(d, siglum, decision, material))
+        ]
         if found:
             yield _fault(
                 decision,
@@ -100,12 +123,10 @@ def lemma_witness_differs_besides(material: Material) -> Iterator[Fault]:
     for decision, index, siglum in _lemma_witnesses(material):
         spoken_of = _spoken_of(decision)
         different = material.unread[decision.id].get(siglum, ())
-        movement = decision.span.movement
         found = [
             d
             for d in different
-            if (d.kind, d.start) not in spoken_of
-            and answer_to(d, siglum, movement) not in material.answered
+            if (d.kind, d.start) not in spoken_of and not _answered(d, siglum, decision, material)
         ]
         if found:
             yield _fault(
@@ -120,7 +141,8 @@ def lemma_witness_differs_besides(material: Material) -> Iterator[Fault]:
 def reading_leaves_a_witness_out(material: Material) -> Iterator[Fault]:
     """A witness whose encoding has the place, but that the reading names nowhere.
 
-    The reader cannot tell from the remark what that source has.
+    The reader cannot tell from the remark what that source has. One whose differences here are told
+    by a record on what it has otherwise throughout may be left out.
     """
     for decision in material.decisions:
         record = decision.filed.record
@@ -128,7 +150,7 @@ def reading_leaves_a_witness_out(material: Material) -> Iterator[Fault]:
             continue
         named = {*record.lemma, *(s for variant in record.readings for s in variant.witnesses)}
         for siglum, found in material.unread[decision.id].items():
-            if siglum in named:
+            if siglum in named or _told_throughout(found, siglum, decision, material):
                 continue
             has = (
                 f"it differs from the text: {_listed(found, decision, material)}"
@@ -154,7 +176,7 @@ def emendation_leaves_a_witness_out(material: Material) -> Iterator[Fault]:
             continue
         named = {siglum for variant in record.readings for siglum in variant.witnesses}
         for siglum, found in material.unread[decision.id].items():
-            if siglum in named:
+            if siglum in named or _told_throughout(found, siglum, decision, material):
                 continue
             if found:
                 has = f"it differs from the text: {_listed(found, decision, material)}"
@@ -178,6 +200,22 @@ def _lemma_witnesses(material: Material) -> Iterator[tuple[Decision, int, str]]:
 def _spoken_of(decision: Decision) -> set[tuple[DifferenceKind, Moment]]:
     """Return in what and when the readings of the record differ from the text."""
     return {(d.kind, d.start) for c in decision.comparisons for d in c.differences}
+
+
+def _answered(difference: Difference, siglum: str, decision: Decision, material: Material) -> bool:
+    return answer_to(difference, siglum, decision.span.movement) in material.answered
+
+
+def _told_throughout(
+    found: Sequence[Difference], siglum: str, decision: Decision, material: Material
+) -> bool:
+    """Return whether a witness differs only in what is told elsewhere, of it as a whole.
+
+    Of a record that is itself about what differs throughout, every other record takes its share.
+    """
+    told = material.answered if systematic(decision) else material.answered_throughout
+    keys = [answer_to(d, siglum, decision.span.movement) for d in found]
+    return bool(keys) and told.issuperset(keys)
 
 
 def _listed(found: Sequence[Difference], decision: Decision, material: Material) -> str:

@@ -91,6 +91,8 @@ def _sigla_of_head(material: Material) -> Iterator[Named]:
     for key, witness in material.edition.head.witnesses.items():
         for index, siglum in enumerate(witness.copied_from):
             yield siglum, origins.at("witnesses", key, "copied_from", index), ""
+        if witness.part_of is not None:
+            yield witness.part_of, origins.at("witnesses", key, "part_of"), ""
 
 
 def _sigla_of_records(material: Material) -> Iterator[Named]:

@@ -96,6 +96,7 @@ RULES: tuple[Rule, ...] = (
     Rule("missing-text", ERROR, languages.missing_text),
     Rule("unknown-language", WARNING, languages.text_in_a_language_of_its_own),
     Rule("stemma-circle", ERROR, sources.stemma_in_a_circle),
+    Rule("part-of-no-score", ERROR, sources.part_of_no_score),
     Rule("principal-witness", ERROR, sources.principal_witness),
     Rule("witness-unused", WARNING, sources.witness_used_nowhere, needs_every_record=True),
     Rule("agents-of-one-name", ERROR, people.agents_of_one_name),

@@ -1,4 +1,4 @@
-"""Rules about the witnesses: their stemma has no circle, one is principal, each is used."""
+"""Rules about the witnesses: no circle in the stemma, a score to each part, each one used."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pipeline.checks.material import Material
 from pipeline.checks.references import sigla_in
 from pipeline.checks.rule import Fault
+from pipeline.edition.head import WitnessKind
 from pipeline.edition.quoting import listed
 
 
@@ -47,6 +48,35 @@ def _circle(circle: list[str], material: Material) -> Fault:
     )
 
 
+def part_of_no_score(material: Material) -> Iterator[Fault]:
+    """A part of a witness that is no score: of itself, of another part, of parts in a circle.
+
+    What the part has would be held against something that does not have the other staves.
+    """
+    head, origins = material.edition.head, material.edition.head_origins
+    for siglum, witness in head.witnesses.items():
+        score = witness.part_of
+        if score is None or score not in head.witnesses:
+            continue
+        if score == siglum:
+            message = f"{siglum} is said to be a part of itself"
+        elif head.witnesses[score].part_of is not None:
+            message = (
+                f"{siglum} is said to be a part of {score}, which is itself a part of "
+                f"{head.witnesses[score].part_of}"
+            )
+        elif head.witnesses[score].kind is WitnessKind.PRINTED_PART:
+            message = f"{siglum} is said to be a part of {score}, which is a printed part"
+        else:
+            continue
+        yield Fault(
+            origins.at("witnesses", siglum, "part_of"),
+            message,
+            "Write the siglum of the score that it was issued or written out with, or remove "
+            "`part_of`.",
+        )
+
+
 def principal_witness(material: Material) -> Iterator[Fault]:
     """No witness, or more than one, that is marked as the principal source.
 
@@ -76,6 +106,7 @@ def witness_used_nowhere(material: Material) -> Iterator[Fault]:
     head, origins = material.edition.head, material.edition.head_origins
     used = {siglum for filed in material.edition.records for siglum, _ in sigla_in(filed.record)}
     used |= {siglum for witness in head.witnesses.values() for siglum in witness.copied_from}
+    used |= {witness.part_of for witness in head.witnesses.values() if witness.part_of}
     for siglum, witness in head.witnesses.items():
         if siglum not in used and not witness.encodings and not witness.principal:
             yield Fault(

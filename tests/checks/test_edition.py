@@ -98,6 +98,37 @@ HEADS = [
     ),
     ("stemma-circle", ("copied_from: E", "copied_from: [A, E, L]"), []),
     (
+        "part-of-no-score",
+        ("copied_from: E", "part_of: S"),
+        ["edition.yaml:12:45 error part-of-no-score: S is said to be a part of itself > Write the "
+         "siglum of the score that it was issued or written out with, or remove `part_of`."],
+    ),
+    (
+        "part-of-no-score",
+        ("title: Lost copy,", "title: Lost copy, part_of: S,"),
+        ["edition.yaml:13:37 error part-of-no-score: L is said to be a part of S, which is a "
+         "printed part > Write the siglum of the score that it was issued or written out with, or "
+         "remove `part_of`."],
+    ),
+    (
+        "part-of-no-score",
+        ("copied_from: E, encodings: {1: S.mei}}\n  L: {kind: copy,",
+         "part_of: L, encodings: {1: S.mei}}\n  L: {kind: copy, part_of: S,"),
+        ["edition.yaml:12:45 error part-of-no-score: S is said to be a part of L, which is itself "
+         "a part of S > Write the siglum of the score that it was issued or written out with, or "
+         "remove `part_of`.",
+         "edition.yaml:13:19 error part-of-no-score: L is said to be a part of S, which is itself "
+         "a part of L > Write the siglum of the score that it was issued or written out with, or "
+         "remove `part_of`."],
+    ),
+    ("part-of-no-score", ("copied_from: E", "copied_from: E, part_of: E"), []),
+    (
+        "unknown-siglum",
+        ("copied_from: E", "part_of: F"),
+        ["edition.yaml:12:45 error unknown-siglum: `F` is not the siglum of a witness > Witnesses "
+         "are `A`, `E`, `S` and `L`."],
+    ),
+    (
         "principal-witness",
         ("principal: true", "principal: false"),
         ["edition.yaml:9:1 error principal-witness: no witness is the principal source > Write "
