@@ -18,6 +18,7 @@ from pipeline.collation.differences import differences
 from pipeline.collation.fingerings import with_hands
 from pipeline.collation.harmonics import with_harmonics
 from pipeline.collation.model import Comparison, Decision, Version
+from pipeline.collation.obstacles import obstacle_problems
 from pipeline.collation.part_against_score import parts_against_scores
 from pipeline.collation.versions import fragment_version, staff_list, witness_version
 from pipeline.edition.layer import layer_of
@@ -53,7 +54,7 @@ def decide(
     texts = {movement.n: movement.passage for movement in score.movements}
     sources = _Sources(edition, texts, besides, music)
     decisions: list[Decision] = []
-    problems: list[Problem] = []
+    problems: list[Problem] = [*obstacle_problems(edition, besides, texts)]
     for filed in edition.records:
         resolved = resolve(filed.record.place, score, edition.head.edited_staff.n, filed)
         problems += resolved.problems
@@ -143,6 +144,8 @@ def _encoded_version(
         if span.movement in sources.edition.head.witnesses[siglum].encodings:
             return None  # a file is named; whoever could not read it has told why
         found: Version | str = f"it has no encoding of movement {span.movement}"
+    elif beside.obstacle is not None:
+        return None  # told once for the whole encoding
     else:
         found = witness_version(sources.texts[span.movement], span, beside, siglum, hand)
     if isinstance(found, Version):
