@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.collation.collated import BarDifference, Collation, Departure
-from pipeline.collation.model import Comparison, Difference, Version
+from pipeline.collation.model import Comparison, Difference, DifferenceKind, Version
 from pipeline.edition.layer import Layer
 from pipeline.engrave.difference_brackets import with_difference_brackets
 from pipeline.engrave.excerpts import cut
@@ -132,7 +132,9 @@ def _systems(
             comparison = Comparison(version, 0, differences)
             if style.difference_bracket:
                 excerpt = with_difference_brackets(excerpt, comparison, text, bars)
-            under.append(StaffLine(excerpt, ", ".join(sigla), look.label, look.staff))
+            tempo = any(one.kind is DifferenceKind.TEMPO for one in differences)
+            label = ", ".join(sigla)
+            under.append(StaffLine(excerpt, label, look.label, look.staff, keeps_tempo=tempo))
         else:
             apart.append(System((StaffLine(excerpt, ", ".join(sigla), look.label, look.staff),)))
     yield System((ours, *under))

@@ -7,10 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from functools import cache
-from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from pipeline.collation.model import Decision, Encodings
@@ -22,6 +19,7 @@ from pipeline.engrave.legend import Sample
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.problems import Origin, Outcome
 from pipeline.score.model import Pitch, Score
+from pipeline.typeset.environment import environment
 from pipeline.typeset.faces import faces
 from pipeline.typeset.pdf import html_to_pdf
 from pipeline.typeset.pictures import picture
@@ -42,7 +40,6 @@ from pipeline.typeset.views import (
 )
 from pipeline.typeset.wording import Wording, wording_of
 
-TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 EXAMPLE_WIDTH_MM = 133.0
 """The width of the text column, which music examples fill."""
 _STEMMA_WIDTH_MM = EXAMPLE_WIDTH_MM - 14.0
@@ -80,7 +77,7 @@ def commentary_html(
     (see `find_wording`).
     """
     view = commentary_view(edition, score, decisions, examples, samples, language, proof, encodings)
-    template = _environment().get_template("commentary.html.jinja")
+    template = environment().get_template("commentary.html.jinja")
     return template.render(view=view, faces_css=Markup(faces().css))
 
 
@@ -226,14 +223,3 @@ def _stemma_in_words(edition: Edition, wording: Wording) -> str:
         for model in witness.copied_from
     ]
     return f"{wording.say('document.stemma')}: {'; '.join(copies)}"
-
-
-@cache
-def _environment() -> Environment:
-    return Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        undefined=StrictUndefined,
-        autoescape=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
