@@ -11,9 +11,16 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.collation.comparisons import content, systematic
-from pipeline.collation.model import Decision, Difference, Follows, PartAgainstScore
+from pipeline.collation.model import (
+    Decision,
+    Difference,
+    DifferenceKind,
+    Follows,
+    PartAgainstScore,
+)
 from pipeline.edition.head import Witness
 from pipeline.edition.records import Emendation, Reading
+from pipeline.score.model import Moment
 
 
 @dataclass(frozen=True)
@@ -97,9 +104,11 @@ def _follows(part: _Stand, score: _Stand, in_summary: bool) -> Follows | None:
         return None if part.variant == score.variant else Follows.NEITHER
     if in_summary:
         return None  # what both have otherwise is told place by place elsewhere, if anywhere
-    only_part, only_score = _beyond(part.told, score.all), _beyond(score.told, part.all)
-    of_part = [d for d in only_part if not _at_odds(d, score.all)]
-    of_score = [d for d in only_score if not _at_odds(d, part.all)]
+    part_told, part_all = _points(part.told), _points(part.all)
+    score_told, score_all = _points(score.told), _points(score.all)
+    only_part, only_score = part_told - score_all, score_told - part_all
+    of_part = [point for point in only_part if not _at_odds(point, score_all)]
+    of_score = [point for point in only_score if not _at_odds(point, part_all)]
     neither = len(of_part) + len(of_score) < len(only_part) + len(only_score)
     return _VERDICTS[bool(of_part), bool(of_score), neither]
 
@@ -118,18 +127,41 @@ _VERDICTS: Mapping[tuple[bool, bool, bool], Follows | None] = {
 whether both do in different ways."""
 
 
-def _beyond(some: Iterable[Difference], others: Iterable[Difference]) -> list[Difference]:
-    known = {content(difference) for difference in others}
-    return [difference for difference in some if content(difference) not in known]
+@dataclass(frozen=True)
+class _Point:
+    """One thing in which a witness departs from the text: in what, where, and what it has."""
+
+    kind: DifferenceKind
+    start: Moment
+    end: Moment
+    has: object
 
 
-def _at_odds(difference: Difference, others: Iterable[Difference]) -> bool:
+def _points(differences: Iterable[Difference]) -> set[_Point]:
+    """Return what differs; where a run has other pitches note for note, each note by itself.
+
+    A witness that has other note values besides is compared over a longer run than one that has
+    the same wrong note alone.
+    """
+    found = set()
+    for one in differences:
+        pairs = list(zip(one.text.events, one.reading.events, strict=False))
+        note_for_note = len(one.text.events) == len(one.reading.events) > 0
+        if one.kind is DifferenceKind.PITCH and note_for_note:
+            found |= {
+                _Point(one.kind, ours.start, ours.end, theirs.pitches)
+                for ours, theirs in pairs
+                if ours.pitches != theirs.pitches
+            }
+        else:
+            found.add(_Point(one.kind, one.start, one.end, content(one)))
+    return found
+
+
+def _at_odds(point: _Point, others: Iterable[_Point]) -> bool:
     """Return whether the other witness departs from the text in the same thing."""
     return any(
-        other.kind is difference.kind
-        and (
-            other.start == difference.start
-            or (other.start < difference.end and difference.start < other.end)
-        )
+        other.kind is point.kind
+        and (other.start == point.start or (other.start < point.end and point.start < other.end))
         for other in others
     )

@@ -45,7 +45,8 @@ def say_notes(difference: Difference, locator: Locator) -> Iterator[Said]:
         case DifferenceKind.NOTES_ADDED:
             yield _added(difference, locator)
         case DifferenceKind.RHYTHM:
-            other = [e.pitches for e in text if e.heads] != [e.pitches for e in reading if e.heads]
+            struck = ([e.pitches for e in run if e.heads] for run in (text, reading))
+            other = next(struck) != next(struck) and not _note_for_note(text, reading)
             theirs, ours = (rhythm_of_run(run, wording, other) for run in (reading, text))
             yield _instead(theirs, ours, text, wording)
         case DifferenceKind.ACCIDENTAL:
@@ -58,9 +59,30 @@ def say_notes(difference: Difference, locator: Locator) -> Iterator[Said]:
             bows = difference.kind is DifferenceKind.BOW_SIGN
             yield from _signs(text, reading, bows, wording)
         case _:
-            runs = _only_what_differs(_from_notes(reading), _from_notes(text))
+            unlike = _where_pitches_differ(reading, text)
+            runs = _only_what_differs(*map(_from_notes, unlike))
             theirs, ours = (pitches_of_run(run, wording) for run in runs)
-            yield _instead(theirs, ours, text, wording)
+            yield _instead(theirs, ours, unlike[1], wording)
+
+
+def _note_for_note(text: Sequence[Event], reading: Sequence[Event]) -> bool:
+    """Return whether two runs have as many notes and rests, in the same order."""
+    return [bool(event.heads) for event in text] == [bool(event.heads) for event in reading]
+
+
+def _where_pitches_differ(
+    reading: Sequence[Event], text: Sequence[Event]
+) -> tuple[Sequence[Event], Sequence[Event]]:
+    """Return both runs without the notes at their ends that they share, whatever their values."""
+    if not _note_for_note(text, reading):
+        return reading, text
+    unlike = [
+        index
+        for index, (ours, theirs) in enumerate(zip(text, reading, strict=True))
+        if ours.pitches != theirs.pitches
+    ]
+    differing = slice(unlike[0], unlike[-1] + 1) if unlike else slice(None)
+    return reading[differing], text[differing]
 
 
 def _from_notes(run: Sequence[Event]) -> Sequence[Event]:

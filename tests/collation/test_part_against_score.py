@@ -71,6 +71,7 @@ def test_both_depart_at_the_same_note_in_two_ways() -> None:
         # What both share is no contradiction: what only one has otherwise decides.
         (written(D5="B4"), written(P, D5="B4"), "score"),
         (written(P, D5="B4"), written(D5="B4"), "part"),
+        (written(D5="B4"), music(NOTES.replace("4:D5 4:E5", "4.:B4 8:E5")), "score"),
         (written(D5="B4"), written(P), "each in part"),
         (written(D5="B4"), written(P, D5="F5"), "score in part"),
         (written(P, D5="B4"), written(D5="F5"), "part in part"),
