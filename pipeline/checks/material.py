@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from pipeline.collation.beside import Besides
-from pipeline.collation.collated import Collation
+from pipeline.collation.collated import Collation, Departure
 from pipeline.collation.comparisons import answer_to, systematic
+from pipeline.collation.departures import departures
 from pipeline.collation.differences import differences
 from pipeline.collation.model import Decision, Difference, Encodings, Version
 from pipeline.collation.versions import witness_version
@@ -42,6 +43,11 @@ class Material:
     def texts(self) -> Mapping[int, Passage]:
         """The base text of each movement by its number."""
         return {movement.n: movement.passage for movement in self.score.movements}
+
+    @cached_property
+    def departures(self) -> tuple[Departure, ...]:
+        """All that witnesses have otherwise, in reading order, with the records that answer it."""
+        return departures(self.collations, self.decisions, self.texts)
 
     @cached_property
     def unread(self) -> Mapping[str, Mapping[str, tuple[Difference, ...]]]:

@@ -1,0 +1,208 @@
+"""Which departures share a drafted record: one record a place, and one for what is systematic.
+
+In come open departures; out go groups of them. Differences of notes, and signs that stand at a
+note, go together where they overlap. A slur or a hairpin stands for itself, however many notes
+lie under it. What a witness has otherwise nearly everywhere is one group.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from pipeline.checks.material import Material
+from pipeline.collation.collated import Departure
+from pipeline.collation.markings import EXTENDED, KIND_OF_MARKING
+from pipeline.collation.model import Change, Difference, DifferenceKind
+from pipeline.score.model import Event, Moment, Passage
+
+SYSTEMATIC_FROM = 5
+"""So many open differences of one kind and change at least are told in one record."""
+
+SYSTEMATIC_SHARE = 0.8
+"""What part of the text's signs of that kind they have to be at least (common practice, no source).
+
+Of signs that only the witness has: their part of the signs of both.
+"""
+
+_EACH_FOR_ITSELF = frozenset(
+    {
+        DifferenceKind.PITCH,
+        DifferenceKind.RHYTHM,
+        DifferenceKind.NOTES_ADDED,
+        DifferenceKind.NOTES_MISSING,
+        DifferenceKind.OTHER,
+    }
+)
+"""Kinds that are decided one by one, however many they are."""
+
+_BOW_SIGNS = frozenset({"dnbow", "upbow"})
+
+_Habit = tuple[int, int, DifferenceKind, Change]
+"""Movement, staff, kind and change of what a witness does again and again."""
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What one record is drafted for; `throughout` names kind and change of what is systematic."""
+
+    movement: int
+    staff: int
+    departures: tuple[Departure, ...]
+    throughout: str = ""
+
+
+def difference_of(departure: Departure) -> Difference | None:
+    """Return what differs, None for whole bars."""
+    first = departure.differences[0]
+    return first if isinstance(first, Difference) else None
+
+
+def systematic_subjects(
+    departures: Sequence[Departure], material: Material
+) -> tuple[list[Subject], list[Departure]]:
+    """Return a group for each habit of witnesses, and the open departures that are left.
+
+    Witnesses of one habit stand together where their encodings hold the same bars.
+    """
+    habits: dict[_Habit, dict[str, list[Departure]]] = defaultdict(lambda: defaultdict(list))
+    for departure in departures:
+        difference = difference_of(departure)
+        if difference is not None and difference.kind not in _EACH_FOR_ITSELF:
+            habit = departure.movement, difference.staff, difference.kind, difference.change
+            for siglum in departure.witnesses:
+                habits[habit][siglum].append(departure)
+    subjects: list[Subject] = []
+    taken: set[tuple[int, str]] = set()
+    for habit, by_witness in habits.items():
+        together: dict[object, list[str]] = defaultdict(list)
+        for siglum, those in by_witness.items():
+            if _is_habit(habit, siglum, those, material):
+                held = tuple(material.besides[siglum, habit[0]].reading_bar)
+                together[held].append(siglum)
+        for sigla in together.values():
+            members = _of(sigla, (d for s in sigla for d in by_witness[s] if d.open))
+            movement, staff, kind, change = habit
+            subjects.append(Subject(movement, staff, tuple(members), f"{kind} {change}"))
+            taken |= {(id(d), s) for s in sigla for d in by_witness[s]}
+    left = []
+    for departure in departures:
+        sigla = [s for s in departure.witnesses if (id(departure), s) not in taken]
+        if departure.open and sigla:
+            left += _of(sigla, [departure])
+    return subjects, left
+
+
+def _is_habit(
+    habit: _Habit, siglum: str, departures: Sequence[Departure], material: Material
+) -> bool:
+    movement, staff, kind, change = habit
+    if sum(departure.open for departure in departures) < SYSTEMATIC_FROM:
+        return False
+    held = material.besides[siglum, movement].reading_bar
+    signs = _signs(material.texts[movement], staff, kind, held)
+    if change is Change.ADDED:
+        signs += len(departures)
+    return len(departures) >= SYSTEMATIC_SHARE * signs
+
+
+def _signs(text: Passage, staff: int, kind: DifferenceKind, bars: Mapping[int, object]) -> int:
+    """Count the signs of a kind that the text has on a staff in those bars."""
+    of_notes = sum(
+        _has_sign(event, kind) for bar in bars for event in text.events_in.get((staff, bar), ())
+    )
+    return of_notes + sum(
+        KIND_OF_MARKING[marking.kind] is kind
+        for marking in text.markings
+        if marking.staff == staff and marking.start.bar in bars
+    )
+
+
+def _has_sign(event: Event, kind: DifferenceKind) -> bool:
+    match kind:
+        case DifferenceKind.ARTICULATION:
+            return bool(set(event.articulations) - _BOW_SIGNS)
+        case DifferenceKind.BOW_SIGN:
+            return bool(set(event.articulations) & _BOW_SIGNS)
+        case DifferenceKind.ACCIDENTAL:
+            return any(head.accidental for head in event.heads)
+        case DifferenceKind.NOTE_HEAD:
+            return any(head.shape for head in event.heads)
+        case DifferenceKind.TIE:
+            return any(head.tie in {"i", "m"} for head in event.heads)
+        case _:
+            return False
+
+
+def _of(sigla: Sequence[str], departures: Iterable[Departure]) -> list[Departure]:
+    """Return the departures, each once, as far as they are those of the witnesses named."""
+    found = []
+    for departure in {id(d): d for d in departures}.values():
+        kept = [n for n, siglum in enumerate(departure.witnesses) if siglum in sigla]
+        found.append(
+            replace(
+                departure,
+                witnesses=tuple(departure.witnesses[n] for n in kept),
+                differences=tuple(departure.differences[n] for n in kept),  # type: ignore[arg-type]
+            )
+        )
+    return found
+
+
+@dataclass
+class _Stretch:
+    """Departures that overlap, and from when to when they last."""
+
+    start: Moment
+    end: Moment
+    departures: list[Departure]
+
+    def meets(self, difference: Difference) -> bool:
+        """Return whether a later difference overlaps this stretch."""
+        return difference.start < self.end or difference.start == self.start
+
+    def covers(self, difference: Difference) -> bool:
+        return self.start <= difference.start and difference.end <= self.end
+
+
+def local_subjects(departures: Iterable[Departure]) -> list[Subject]:
+    """Return the groups of what overlaps on one staff, in reading order."""
+    by_staff: dict[tuple[int, int], list[Departure]] = defaultdict(list)
+    for departure in departures:
+        difference = difference_of(departure)
+        if difference is not None:
+            by_staff[departure.movement, difference.staff].append(departure)
+    return [
+        Subject(movement, staff, tuple(stretch.departures))
+        for (movement, staff), those in by_staff.items()
+        for stretch in _stretches(those)
+    ]
+
+
+def _stretches(departures: Sequence[Departure]) -> list[_Stretch]:
+    pairs = [(d, difference) for d in departures if (difference := difference_of(d)) is not None]
+    pairs.sort(key=lambda pair: (pair[1].start, pair[1].end))
+    stretches: list[_Stretch] = []
+    for departure, difference in pairs:
+        if difference.kind in EXTENDED:
+            continue
+        last = stretches[-1] if stretches else None
+        if last is not None and last.meets(difference):
+            last.end = max(last.end, difference.end)
+            last.departures.append(departure)
+        else:
+            stretches.append(_Stretch(difference.start, difference.end, [departure]))
+    extended: dict[tuple[Moment, Moment], _Stretch] = {}
+    index = 0
+    for departure, difference in pairs:
+        if difference.kind not in EXTENDED:
+            continue
+        while index + 1 < len(stretches) and stretches[index + 1].start <= difference.start:
+            index += 1
+        if stretches and stretches[index].covers(difference):
+            stretches[index].departures.append(departure)
+            continue
+        key = (difference.start, difference.end)
+        extended.setdefault(key, _Stretch(*key, [])).departures.append(departure)
+    return sorted([*stretches, *extended.values()], key=lambda one: (one.start, one.end))
