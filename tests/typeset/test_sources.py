@@ -46,3 +46,15 @@ def test_what_an_encoding_holds(held: Passage, english: str, german: str) -> Non
         )
         compared = [fact.striptags().replace("\u00a0", " ") for fact in view.sources[0].facts][-1]
         assert compared.partition(": ")[2] == f"{extent}."
+
+
+def test_a_part_names_its_score() -> None:
+    head = HEAD.replace("copied_from: E,", "copied_from: E, part_of: E,")
+    material, _ = small_edition(REMARK, {}, text=TEXT, head=head)
+    for language, expected in (("en", "Solo part to E."), ("de", "Solostimme zu E.")):
+        view = commentary_view(
+            material.edition, material.score, (), {}, {}, language, False, material.encodings
+        )
+        told = {s.siglum: [fact.striptags() for fact in s.facts] for s in view.sources}
+        assert expected in told["S"]
+        assert not any("E." in fact for fact in told["L"])

@@ -9,7 +9,8 @@ import json
 import pytest
 
 from pipeline.typeset.tables import COLUMNS, decisions_csv, decisions_json, disarmed
-from tests.typeset.small_commentary import small_material
+from tests.collation.small_edition import small_edition
+from tests.typeset.small_commentary import HEAD, TEXT, WITNESSES, small_material
 
 
 def rows(language: str = "en") -> list[dict[str, str]]:
@@ -91,6 +92,38 @@ def test_a_fingering_keeps_its_alternatives_apart_in_json() -> None:
             "hand": None,
         },
     ]
+
+
+SYSTEMATIC = """\
+- id: s
+  kind: reading
+  place: {movement: 1, bar: 1, to: {bar: 4}}
+  by: editor
+  date: 2026-03-01
+  lemma: [A, E]
+  readings: [{witnesses: S}]
+  throughout: [slur missing, articulation]
+  reason: {en: x}
+"""
+
+
+def test_what_differs_throughout_and_a_part_against_its_score() -> None:
+    head = HEAD.replace("copied_from: E,", "copied_from: E, part_of: E,")
+    material, problems = small_edition(SYSTEMATIC, WITNESSES, text=TEXT, head=head)
+    assert problems == ()
+    edition, score, decisions = material.edition, material.score, material.decisions
+    (one,) = json.loads(decisions_json(edition, score, decisions, "en"))["decisions"]
+    assert one["throughout"] == ["slur missing", "articulation"]
+    assert one["part_against_score"] == [{"part": "S", "score": "E", "text_follows": "score"}]
+    assert one["statements"] == [
+        "S: without slurs throughout (1\u00a0place: bar\u00a02).",
+        "Text as in A,\u00a0E.",
+        "The part S contradicts its score E; the text follows the score.",
+    ]
+    table = io.StringIO(decisions_csv(edition, score, decisions, "en"), newline="")
+    (row,) = csv.DictReader(table)
+    assert row["throughout"] == "slur missing; articulation"
+    assert row["part_against_score"] == "S against E: score"
 
 
 def test_a_proposed_record_has_no_number_and_its_formula_is_disarmed() -> None:
