@@ -116,8 +116,8 @@ def test_what_differs_throughout_and_a_part_against_its_score() -> None:
     assert one["throughout"] == ["slur missing", "articulation"]
     assert one["part_against_score"] == [{"part": "S", "score": "E", "text_follows": "score"}]
     assert one["statements"] == [
-        "S: without slurs throughout (1\u00a0place: bar\u00a02).",
-        "Text as in A,\u00a0E.",
+        "S: without slurs throughout (1 place: bar 2).",
+        "Text as in A, E.",
         "The part S contradicts its score E; the text follows the score.",
     ]
     table = io.StringIO(decisions_csv(edition, score, decisions, "en"), newline="")
