@@ -146,14 +146,8 @@ class Locator:
 
     def event_at(self, moment: Moment) -> Event | None:
         """Return the note or chord of the span's staff that begins at a moment of the text."""
-        return next(
-            (
-                event
-                for event in self.passage.events
-                if event.staff == self.span.staff and event.number and event.start == moment
-            ),
-            None,
-        )
+        here = self.passage.events_in.get((self.span.staff, moment.bar), ())
+        return next((event for event in here if event.number and event.start == moment), None)
 
     @property
     def one_bar(self) -> bool:
