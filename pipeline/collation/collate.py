@@ -12,7 +12,7 @@ from itertools import groupby
 from pipeline.collation.beside import Beside, Besides
 from pipeline.collation.collated import BarChange, BarDifference, Collation
 from pipeline.collation.differences import differences
-from pipeline.collation.model import Difference, Version
+from pipeline.collation.model import Difference, Side, Version
 from pipeline.score.model import Moment, Passage, Score, Span
 
 
@@ -54,9 +54,18 @@ def _of_staff(
 
 
 def _of_bar(difference: Difference, lacking: set[int], adding: set[int]) -> bool:
-    if difference.text.events:
-        return difference.text.events[0].bar in lacking
-    return any(event.bar in adding for event in difference.reading.events)
+    """Return whether all that differs lies in bars that the other side does not have at all."""
+    sides = ((difference.text, lacking), (difference.reading, adding))
+    touched = [(bar in only) for side, only in sides for bar in _bars_of(side)]
+    return bool(touched) and all(touched)
+
+
+def _bars_of(side: Side) -> Iterator[int]:
+    """Yield the bars of that side's own file in which its events stand and its signs end."""
+    yield from (event.bar for event in side.events)
+    for sign in side.parts or ((side.marking,) if side.marking else ()):
+        yield sign.start.bar
+        yield sign.end.bar if sign.end else sign.start.bar
 
 
 def _bar_differences(beside: Beside) -> Iterator[BarDifference]:
