@@ -140,7 +140,7 @@ def _products(material: Material, order: Order, step: Step) -> Outcome[Mapping[s
         from pipeline.layers.write import write_layers
 
         step("4 writing the layers")
-        mei = write_layers(edition, score, decisions)
+        mei = write_layers(edition, score, decisions, material.collations)
         problems += [_own_fault(fault) for fault in profile_faults(mei)]
         files["edition.mei"] = mei
     if "decisions" in order.products:

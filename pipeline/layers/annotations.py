@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from pipeline.collation.answers import Collations
 from pipeline.collation.model import Decision
 from pipeline.edition.head import Agent
 from pipeline.edition.layer import Layer, layer_of_agent
@@ -30,8 +31,8 @@ from pipeline.edition.records import (
 from pipeline.edition.strict import MAIN_LANGUAGE
 from pipeline.layers.bowings import printed_bowings
 from pipeline.layers.fingerings import printed_alternatives
-from pipeline.layers.names import Names
-from pipeline.layers.sheet import Ledger, make
+from pipeline.layers.names import COLLATION, Names, undecided
+from pipeline.layers.sheet import Ledger, Sheet, make
 from pipeline.score.mei_names import XML_ID, Element
 from pipeline.score.model import Passage
 from pipeline.strings.bowing import in_effect
@@ -204,6 +205,27 @@ class Scribe:
         annot.extend(self._prose("says", letter.says))
         bibl.append(annot)
         return bibl
+
+
+def undecided_annots(sheet: Sheet, collations: Collations) -> list[Element]:
+    """Return, for each witness, the annot that its differences point to which no record tells."""
+    names, made = sheet.names, []
+    for siglum, movement in collations:
+        key = undecided(siglum, movement)
+        marks = sheet.ledger.marks.get(key)
+        if movement == sheet.movement.n and marks:
+            annot = make("annot", type="open", n=str(movement))
+            annot.set(XML_ID, names.decision(key))
+            annot.set("class", f"#{names.layer(Layer.WITNESS)}")
+            annot.set("resp", f"#{names.agent(COLLATION)}")
+            annot.set("source", f"#{names.witness(siglum)}")
+            annot.set("plist", _references(marks))
+            paragraph = make("p")
+            paragraph.set(XML_LANG, "en")
+            paragraph.text = f"Found by comparison; nothing is decided about this in {siglum} yet."
+            annot.append(paragraph)
+            made.append(annot)
+    return made
 
 
 def _list(items: Iterable[Element]) -> Element:

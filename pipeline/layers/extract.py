@@ -1,4 +1,4 @@
-"""Layers, the text or a witness taken out of a layered MEI again.
+"""Layers or the text taken out of a layered MEI again.
 
 In comes a layered document, out goes a clean MEI 5.1 document. Only what `write` tagged is ever
 taken out or unwrapped: an `app`, `choice` or `supplied` that the base text had itself stays.
@@ -6,7 +6,7 @@ taken out or unwrapped: an `app`, `choice` or `supplied` that the base text had 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import NamedTuple
 
 from lxml import etree
@@ -17,7 +17,6 @@ from pipeline.layers.header import bare_header
 from pipeline.layers.names import Names, names_of
 from pipeline.layers.sheet import (
     body_of,
-    children,
     drop_attribute,
     make,
     new_document,
@@ -37,11 +36,9 @@ class NotLayeredError(ValueError):
     """The document was not written by this project; the message says so for a person."""
 
 
-class UnknownWitnessError(ValueError):
-    """No source of the document has that siglum; the message names those that have one."""
+class Layered(NamedTuple):
+    """A layered document as a tree, and the names that it was written with."""
 
-
-class _Layered(NamedTuple):
     root: Element
     names: Names
 
@@ -52,11 +49,11 @@ def extract_layers(mei: bytes, layers: Collection[Layer]) -> bytes:
     Annots of other layers go; those that stay speak only of what is left. Taking layers A and then
     B out is the same as taking out those that are in both. Raises NotLayeredError, NotMeiError.
     """
-    root, names = _open(mei)
+    root, names = open_layered(mei)
     for movement in list(body_of(root)):
-        _strip(movement, names, layers)
+        strip(movement, names, layers)
     _strip_annots(root, names, layers)
-    return _bytes(root)
+    return as_bytes(root)
 
 
 def extract_text(mei: bytes) -> Mapping[int, bytes]:
@@ -65,27 +62,14 @@ def extract_text(mei: bytes) -> Mapping[int, bytes]:
     Its music is that of the base text, canonical form for canonical form (see `canonical_music`).
     Raises NotLayeredError, NotMeiError.
     """
-    return _movements(mei, lambda movement, names: _strip(movement, names, ()))
-
-
-def extract_witness(mei: bytes, siglum: str) -> Mapping[int, bytes]:
-    """Return each movement as a witness has it, as far as readings and emendations tell.
-
-    Where nothing is told of the witness, the text stands. Raises NotLayeredError, NotMei,
-    UnknownWitnessError.
-    """
-    root, names = _open(mei)
-    known = _sigla(root, names)
-    if siglum not in known:
-        raise UnknownWitnessError(
-            f"no source has the siglum {siglum}; there are {', '.join(known) or 'none'}"
-        )
-
-    def strip(movement: Element, names: Names) -> None:
-        _choose_witness(movement, names, siglum)
-        _strip(movement, names, ())
-
-    return _movements(mei, strip)
+    root, names = open_layered(mei)
+    found: dict[int, bytes] = {}
+    for movement, work in movements_of(root, names):
+        strip(movement, names, ())
+        number = int(work.get("n", "0"))
+        head = bare_header(work.findtext(tag("title"), ""))
+        found[number] = as_bytes(own_document(root, head, [(number, movement)], names))
+    return found
 
 
 def canonical_music(mei: bytes) -> bytes:
@@ -102,75 +86,64 @@ def canonical_music(mei: bytes) -> bytes:
     return b"\n".join(forms)
 
 
-def _open(mei: bytes) -> _Layered:
+def open_layered(mei: bytes) -> Layered:
+    """Return the document as a tree. Raises NotLayeredError, NotMeiError."""
     root = parse(mei)
     names = names_of(root)
     if names is None:
         raise NotLayeredError("the file has no taxonomy of layers in encodingDesc/classDecls")
-    return _Layered(root, names)
+    return Layered(root, names)
 
 
-def _sigla(root: Element, names: Names) -> list[str]:
-    """Return the sigla of the sources that this project wrote."""
-    return [
-        identifier.text or ""
-        for source in root.iter(tag("source"))
-        if is_own(source, names)
-        for identifier in source.iter(tag("identifier"))
-        if identifier.get("type") == "siglum"
-    ]
-
-
-def _movements(mei: bytes, strip: Callable[[Element, Names], None]) -> Mapping[int, bytes]:
-    root, names = _open(mei)
+def movements_of(root: Element, names: Names) -> list[tuple[Element, Element]]:
+    """Return the `mdiv` of each movement with its entry in the header, whose `n` is its number."""
     works = {
         work.get(XML_ID, ""): work
         for work in root.iter(tag("work"))
         if is_own(work, names) and work.get("n")
     }
-    found: dict[int, bytes] = {}
+    found = []
     for movement in [one for one in body_of(root) if local(one) == "mdiv"]:
-        reference = movement.get("decls", "").split(" ")[-1]
-        work = works.get(reference.removeprefix("#"))
+        work = works.get(movement.get("decls", "").split(" ")[-1].removeprefix("#"))
         if work is None:
             raise NotLayeredError(
                 "a movement of the file does not point to its entry in the header"
             )
-        strip(movement, names)
-        number = int(work.get("n", "0"))
-        found[number] = _own_document(root, movement, work, names, number)
+        found.append((movement, work))
     return found
 
 
-def _own_document(
-    layered: Element, movement: Element, work: Element, names: Names, number: int
-) -> bytes:
+def own_document(
+    layered: Element, head: Element, movements: Iterable[tuple[int, Element]], names: Names
+) -> Element:
+    """Return movements, each with its number, as a document with what their base texts carried."""
     root = new_document()
-    head = bare_header(work.findtext(tag("title"), ""))
     root.append(head)
     music, body = make("music"), make("body")
     root.append(music)
     music.append(body)
-    drop_own_references(movement, "decls", names)
-    if is_own(movement, names):
-        body.extend(list(movement))
-    else:
-        body.append(movement)
-        movement.tail = None
-    give_back(layered, root, names, number)
+    for number, movement in movements:
+        drop_own_references(movement, "decls", names)
+        if is_own(movement, names):
+            body.extend(list(movement))
+        else:
+            body.append(movement)
+            movement.tail = None
+        give_back(layered, root, names, number)
     etree.indent(head, level=1)
-    return _bytes(root)
+    return root
 
 
-def _bytes(root: Element) -> bytes:
+def as_bytes(root: Element) -> bytes:
+    """Return a document in UTF-8, without namespaces that nothing is of."""
     etree.cleanup_namespaces(root, keep_ns_prefixes=["xlink"])
     return etree.tostring(root, encoding="UTF-8", xml_declaration=True) + b"\n"
 
 
-def _strip(movement: Element, names: Names, layers: Collection[Layer]) -> None:
+def strip(movement: Element, names: Names, layers: Collection[Layer]) -> None:
     """Take every marking of other layers out of a movement."""
     for element in list(movement.iter(etree.Element)):
-        if element.getparent() is None or not _still_inside(element, movement):
+        if element.getparent() is None or not still_inside(element, movement):
             continue
         kept = decisions_of(element, names, layers)
         if kept is None or (local(element) in _TEXT_BRANCHES and is_own(element, names)):
@@ -183,7 +156,7 @@ def _strip(movement: Element, names: Names, layers: Collection[Layer]) -> None:
     draw_what_is_left(movement, names)
 
 
-def _still_inside(element: Element, movement: Element) -> bool:
+def still_inside(element: Element, movement: Element) -> bool:
     """Whether an element has not been taken out together with something around it."""
     return element is movement or any(one is movement for one in element.iterancestors())
 
@@ -220,16 +193,3 @@ def _strip_annots(root: Element, names: Names, layers: Collection[Layer]) -> Non
                 drop_attribute(annot, name)
     if not any(local(one) for one in notes):
         remove(notes)
-
-
-def _choose_witness(movement: Element, names: Names, siglum: str) -> None:
-    """In every fork of ours put the witness's branch in the place of the text's."""
-    reference = f"#{names.witness(siglum)}"
-    for fork in list(movement.iter(tag("app"), tag("choice"))):
-        if not is_own(fork, names) or not _still_inside(fork, movement):
-            continue
-        for branch in children(fork)[1:]:
-            told = reference in branch.get("source", "").split()
-            if told and branch.get("hand") is None:
-                unwrap(fork, branch)
-                break

@@ -8,6 +8,7 @@ MEI Guidelines 5.1, chapter 3 (metadata); roles are MARC relator codes.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from copy import deepcopy
 
 from pipeline.collation.model import Decision
 from pipeline.edition.head import RELATOR, Agent, EditionHead, Role, Witness
@@ -16,9 +17,9 @@ from pipeline.edition.model import Edition, Text
 from pipeline.edition.records import Emendation, Reading
 from pipeline.edition.strict import MAIN_LANGUAGE, in_language
 from pipeline.layers.annotations import XML_LANG
-from pipeline.layers.names import Names
+from pipeline.layers.names import COLLATION, Names
 from pipeline.layers.sheet import make
-from pipeline.score.mei_names import XML_ID, Element
+from pipeline.score.mei_names import XML_ID, Element, local, tag
 from pipeline.score.model import Movement
 
 MARC_RELATORS = "http://id.loc.gov/vocabulary/relators"
@@ -53,7 +54,7 @@ def header(
     if head.witnesses:
         sources = [_source(head, siglum, names) for siglum in head.witnesses]
         _under(file_desc, "sourceDesc").extend(sources)
-    made.append(_encoding(edition, names))
+    made.append(_encoding(edition, names, _names_collation(annots, names)))
     made.append(_works(head, movements, names))
     hands = list(_manifestations(head, decisions, names))
     if hands:
@@ -69,6 +70,30 @@ def bare_header(title: str) -> Element:
     file_desc = _under(made, "fileDesc")
     _text(_under(file_desc, "titleStmt"), "title", title)
     _under(file_desc, "pubStmt")
+    return made
+
+
+def witness_header(layered: Element, names: Names, siglum: str, title: str) -> Element:
+    """Return the header of a witness that was taken out: the work's titles and its source.
+
+    `title` is that of the movement, empty where there are several.
+    """
+    made = make("meiHead")
+    file_desc = _under(made, "fileDesc")
+    statement = _under(file_desc, "titleStmt")
+    for known in layered.iterfind(f"{tag('meiHead')}/{tag('fileDesc')}/{tag('titleStmt')}/*"):
+        if known.tag == tag("title"):
+            statement.append(deepcopy(known))
+    if title:
+        _text(statement, "title", title, type="subordinate")
+    _under(file_desc, "pubStmt")
+    xml_id = names.witness(siglum)
+    source = next(one for one in layered.iter(tag("source")) if one.get(XML_ID) == xml_id)
+    copy = make("source")
+    copy.set(XML_ID, xml_id)
+    bibl = _under(copy, "bibl")
+    bibl.extend(deepcopy(one) for one in source[0] if local(one) in {"identifier", "title"})
+    _under(file_desc, "sourceDesc").append(copy)
     return made
 
 
@@ -209,8 +234,17 @@ def _add_relations(bibl: Element, head: EditionHead, witness: Witness, names: Na
             )
 
 
-def _encoding(edition: Edition, names: Names) -> Element:
+def _names_collation(annots: Iterable[Element], names: Names) -> bool:
+    """Whether something in the header is on the word of the comparison, not of a person."""
+    return any(annot.get("resp") == f"#{names.agent(COLLATION)}" for annot in annots)
+
+
+def _encoding(edition: Edition, names: Names, with_collation: bool) -> Element:
     made = make("encodingDesc")
+    if with_collation:
+        application = _under(_under(made, "appInfo"), "application")
+        application.set(XML_ID, names.agent(COLLATION))
+        _text(application, "name", "comparison of the encoded witnesses with the text", "en")
     declaration = _under(made, "editorialDecl")
     declaration.set(XML_ID, names.method)
     paragraphs = list(_method(edition.texts)) or [("", "Every decision is an annot.")]

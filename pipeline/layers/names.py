@@ -16,8 +16,20 @@ from itertools import count
 from pipeline.edition.layer import Layer
 from pipeline.score.mei_names import XML_ID, Element, tag
 
-_KINDS = "layers|layer|witness|agent|hand|decision|mark|music|copy|movement"
+_KINDS = "layers|layer|witness|encoding|agent|hand|decision|mark|music|copy|movement"
 _OWN = rf"(?:{_KINDS})-"
+
+
+COLLATION = ".collation"
+"""Who compared the witnesses; no agent's id begins with a dot."""
+
+
+def undecided(siglum: str, movement: int) -> str:
+    """Return what stands for a record where none in force tells what a witness has otherwise.
+
+    No record's id begins with a dot.
+    """
+    return f".{siglum}.{movement}"
 
 
 @dataclass(frozen=True)
@@ -48,6 +60,10 @@ class Names:
     def witness(self, siglum: str) -> str:
         """The source of that siglum."""
         return f"{self.prefix}witness-{_escaped(siglum)}"
+
+    def encoding(self, siglum: str, movement: int) -> str:
+        """What the encoding of a movement in that witness holds."""
+        return f"{self.prefix}encoding-{_escaped(siglum)}-{movement}"
 
     def agent(self, agent: str) -> str:
         """The person, house or tradition of that id."""

@@ -103,9 +103,18 @@ _STRICT = {
 """What the profile measures on its own, and the definition of profile.rng for it."""
 
 
+_OF_TYPE = {
+    ("app", UNDRAWN): "undrawn",
+    ("annot", "open"): "undecided",
+    ("annot", "encoding"): "encoding",
+}
+"""Definitions for elements of one `type`."""
+
+
 def _definition_of(part: Element) -> str:
-    if local(part) == "app" and part.get("type") == UNDRAWN:
-        return "undrawn"
+    of_type = _OF_TYPE.get((local(part), part.get("type", "")))
+    if of_type is not None:
+        return of_type
     return _STRICT.get(local(part), "head")
 
 

@@ -11,10 +11,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-from pipeline.collation.model import Decision, Difference, DifferenceKind
+from pipeline.collation.model import Difference, DifferenceKind
 from pipeline.edition.layer import Layer
-from pipeline.edition.records import Emendation, Reading
 from pipeline.layers.names import Names
+from pipeline.layers.remaining import Exact, Run
 from pipeline.layers.segments import (
     AddedBar,
     Claim,
@@ -26,12 +26,15 @@ from pipeline.layers.segments import (
     touched_blocks,
 )
 from pipeline.layers.sheet import Sheet, children, wrap
-from pipeline.layers.strands import Events, Strand, counterpart, strands_of, voice_of
-from pipeline.layers.tags import Provenance
+from pipeline.layers.strands import Events, Strand, counterpart, voice_of
+from pipeline.layers.tellings import Told
 from pipeline.score.mei_names import XML_ID, Element, tag
 from pipeline.score.model import Event
 
 Witnesses = list[tuple[str, str | None]]
+
+ENCODED = "encoded"
+"""Second word of the `type` of a later hand's reading that the witness's encoding has."""
 
 
 @dataclass
@@ -57,38 +60,25 @@ class Woven:
     added_bars: list[AddedBar] = field(default_factory=list)
 
 
-def claims_of(sheet: Sheet, decisions: Sequence[Decision]) -> list[tuple[Claim, Decision, int]]:
-    """Return what every accepted reading and emendation claims about its witnesses."""
-    found = []
-    for decision, index, strand in list(strands_of(sheet, decisions)):
-        record = decision.filed.record
-        version = decision.comparisons[index].version
-        claim = Claim(
-            Provenance(record.id, decision.layer, record.by),
-            isinstance(record, Emendation),
-            version.witnesses,
-            version.hand,
-            strand,
-            record.lemma if isinstance(record, Reading) else (),
-            record.certainty.value if record.certainty is not None else "",
-        )
-        found.append((claim, decision, index))
-    return found
-
-
-def weave_notes(sheet: Sheet, claims: Sequence[tuple[Claim, Decision, int]]) -> Woven:
-    """Write every difference of notes into the music."""
+def weave_notes(sheet: Sheet, told: Told) -> Woven:
+    """Write every difference of notes into the music, told or not."""
     woven = Woven()
     dirty: dict[Spot, list[tuple[int, int, Claim]]] = defaultdict(list)
-    for claim, decision, index in claims:
-        events = [
-            _events_concerned(sheet, claim, d) for d in decision.comparisons[index].differences
-        ]
-        ranges, added = touched_blocks(claim, events, decision.span.staff)
+    known: dict[tuple[str, int], dict[Spot, set[Run]]] = defaultdict(lambda: defaultdict(set))
+    for telling in told.tellings:
+        claim, staff = telling.claim, telling.claim.strand.text_staff
+        events = [_events_concerned(sheet, claim, d) for d in telling.differences]
+        ranges, added = touched_blocks(claim, events, staff)
         for spot, blocks in ranges.items():
             dirty[spot] += [(start, end, claim) for start, end in blocks]
-        last = decision.span.end.bar - (0 if decision.span.end.offset else 1)
-        woven.added_bars += [AddedBar(claim, last, bar) for bar in added]
+            if claim.strand.version.beside is not None:
+                for siglum in claim.witnesses:
+                    known[siglum, staff][spot].update(blocks)
+        woven.added_bars += [AddedBar(claim, telling.last, bar) for bar in added]
+    for strand in told.strands:
+        of_witness = known[strand.version.witnesses[0], strand.text_staff]
+        for spot, (start, end) in Exact(sheet, strand).differing(of_witness):
+            dirty[spot].append((start, end, told.claim_at(strand, spot.bar)))
     for spot in sorted(dirty, key=lambda s: (s.bar, s.staff, s.voice)):
         for segment in settle(sheet, spot, dirty[spot]):
             woven.forks.append(_weave(sheet, segment, woven))
@@ -260,13 +250,16 @@ def _reading(
     witnesses: Witnesses,
     nodes: Sequence[Element],
 ) -> Element:
-    provenances = [
-        c.provenance for c in claims if any((siglum, c.hand) in witnesses for siglum in c.witnesses)
+    claims_here = [
+        c for c in claims if any((siglum, c.hand) in witnesses for siglum in c.witnesses)
     ]
-    reading = sheet.create("sic" if only_emended else "rdg", list(dict.fromkeys(provenances)))
+    provenances = list(dict.fromkeys(c.provenance for c in claims_here))
+    reading = sheet.create("sic" if only_emended else "rdg", provenances)
     reading.set("type", "layer-witness")
-    set_sources(reading, sheet.names, [siglum for siglum, _ in witnesses])
     hand = witnesses[0][1]
+    if hand is not None and all(c.strand.version.beside is not None for c in claims_here):
+        reading.set("type", f"layer-witness {ENCODED}")
+    set_sources(reading, sheet.names, [siglum for siglum, _ in witnesses])
     if hand is not None and not only_emended:
         hands = [sheet.names.hand(siglum, hand) for siglum, _ in witnesses]
         reading.set("hand", " ".join(f"#{one}" for one in hands))

@@ -78,18 +78,22 @@ class AddedBar:
 def touched_blocks(
     claim: Claim, comparison_events: Iterable[tuple[Events, Events]], staff: int
 ) -> tuple[dict[Spot, list[tuple[int, int]]], list[int]]:
-    """Return the index ranges of the text that a claim's differences touch, and added bars."""
+    """Return the index ranges of the text that a claim's differences touch, and added bars.
+
+    Bars that a whole encoding lacks or has more are told as bars, and are not among them.
+    """
     strand = claim.strand
     text_ids: dict[Spot, set[str]] = defaultdict(set)
     version_ids: dict[Spot, set[str]] = defaultdict(set)
     added: list[int] = []
     for text, reading in comparison_events:
         for event in text:
-            text_ids[Spot(staff, event.bar, event.voice)].add(event.xml_id)
+            if strand.has(event.bar):
+                text_ids[Spot(staff, event.bar, event.voice)].add(event.xml_id)
         for event in reading:
             bar = strand.text_bar(event.bar)
             if bar is None:
-                if event.bar not in added:
+                if event.bar not in added and not strand.whole:
                     added.append(event.bar)
                 continue
             spot = Spot(staff, bar, strand.text_voice(bar, event.voice))

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
 from functools import cached_property
 from typing import cast
 
@@ -17,11 +18,15 @@ from lxml import etree
 from pipeline.layers.keys import keys_of
 from pipeline.layers.names import Names
 from pipeline.layers.tags import Provenance, adopt, stamp
-from pipeline.score.mei_names import MEI_NAMESPACE, MEI_VERSION, XML_ID, Element, tag
-from pipeline.score.model import Marking, Movement
+from pipeline.score.bars import ScoreReader
+from pipeline.score.mei_names import MEI_NAMESPACE, MEI_VERSION, XML_ID, Element, local, tag
+from pipeline.score.model import Marking, MarkingKind, Movement
+from pipeline.score.trouble import Trouble
 
 XLINK = "http://www.w3.org/1999/xlink"
 
+
+_AROUND_A_BAR = frozenset({"app", "lem", "rdg", "choice", "corr", "sic"})
 
 _DEFAULT = cast("Mapping[str, str]", {None: MEI_NAMESPACE})
 """MEI as the namespace without a prefix (lxml's stubs forget that the prefix may be None)."""
@@ -103,6 +108,17 @@ class Sheet:
         return keys_of(self.root)
 
     @cached_property
+    def units(self) -> tuple[Fraction, ...]:
+        """The length in quarter notes of what `tstamp` counts, in each bar of the text."""
+        score = next(self.root.iter(tag("score")))
+        return tuple(ScoreReader(score, Trouble("")).read().units)
+
+    @cached_property
+    def has_tie_elements(self) -> bool:
+        """Whether the base text writes ties as elements, not as attributes of notes."""
+        return any(marking.kind is MarkingKind.TIE for marking in self.movement.passage.markings)
+
+    @cached_property
     def bar_of_measure(self) -> dict[Element, int]:
         """The bar index of each measure."""
         return {self.by_id[bar.xml_id]: bar.index for bar in self.movement.passage.bars}
@@ -137,6 +153,15 @@ class Sheet:
     def measure(self, bar: int) -> Element:
         """Return the measure of that bar index."""
         return self.by_id[self.movement.passage.bars[bar].xml_id]
+
+    def around_measure(self, bar: int) -> Element:
+        """Return what stands in the section for a bar: its measure, or our mark-up around it."""
+        element = self.measure(bar)
+        while (parent := element.getparent()) is not None:
+            if not self.names.owns(parent.get(XML_ID, "")) or local(parent) not in _AROUND_A_BAR:
+                break
+            element = parent
+        return element
 
     def measure_around(self, element: Element) -> Element | None:
         """Return the measure that an element stands in."""

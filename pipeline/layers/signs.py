@@ -7,23 +7,30 @@ version's notes, so that each branch is whole. MEI Guidelines 5.1, chapters 4.3 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass, field
 
 from lxml import etree
 
-from pipeline.collation.model import Decision, Difference, Side
+from pipeline.collation.model import Difference, Side
+from pipeline.layers.beats import keep_in_place
 from pipeline.layers.readings import Witnesses, Woven, open_fork, strands_by_witness
+from pipeline.layers.remaining import Exact
 from pipeline.layers.segments import Claim
 from pipeline.layers.sheet import Sheet, wrap
+from pipeline.layers.standing import Standing, standing
 from pipeline.layers.strands import Strand, references_of, voice_of
+from pipeline.layers.tellings import Told
 from pipeline.score.identifiers import referred
 from pipeline.score.mei_names import XML_ID, Element, local
 from pipeline.score.model import Event, Marking, Moment
 
 Witness = tuple[str, str | None]
 """A siglum, and the later hand in it where it is one."""
+
+_WITHOUT_MEANING = frozenset({XML_ID, "curvedir", "place"})
+"""What may differ between signs that are the same: the side of the staff carries no meaning."""
 
 _HOLDS_SIGNS = frozenset({"measure", "staff"})
 
@@ -61,10 +68,11 @@ class _Loom:
         self._sheet = sheet
         self._forks: dict[object, _SignFork] = {}
         self._placed: set[tuple[Witness, str]] = set()
+        self._hands: dict[str | None, None] = {None: None}
 
     def at(self, sign: Element) -> _SignFork:
         """Return the fork around a sign of the text."""
-        return self._forks.setdefault(id(sign), _SignFork(sign, self._bar_of(sign)))
+        return self._forks.setdefault(id(sign), _SignFork(sign, self.bar_of(sign)))
 
     def forks(self) -> list[_SignFork]:
         """Return all forks in the order in which they were opened."""
@@ -75,13 +83,14 @@ class _Loom:
         anchors = [
             anchor
             for marking in _markings(difference.text)
-            if (anchor := _anchor(self._sheet.by_id.get(marking.xml_id))) is not None
+            if (anchor := self.anchor(marking)) is not None
+            and claim.strand.has(self.bar_of(anchor))
         ]
         homes = [self.at(anchor) for anchor in dict.fromkeys(anchors)]
         for home in homes:
             home.touch(claim)
-        for piece in _pieces(claim.strand, _markings(difference.reading)):
-            self._place(claim, piece, homes, difference.start.bar)
+        for piece in self.pieces(claim.strand, _markings(difference.reading)):
+            self.place(claim, piece, homes, difference.start.bar)
 
     def place_counterparts(
         self, claim: Claim, siglum: str, home: _SignFork, pieces: Sequence[_Piece]
@@ -93,10 +102,10 @@ class _Loom:
         home.contents[witness] = []
         for piece in pieces:
             if (witness, piece.xml_id) not in self._placed:
-                self._placed.add((witness, piece.xml_id))
+                self._note(witness, piece)
                 home.contents[witness].append(piece.element)
 
-    def _place(
+    def place(
         self, claim: Claim, piece: _Piece, homes: Sequence[_SignFork], otherwise: int
     ) -> None:
         """Put a sign beside the text's sign if it is in its bar, else into its own."""
@@ -105,10 +114,46 @@ class _Loom:
             witness = (siglum, claim.hand)
             if (witness, piece.xml_id) in self._placed:
                 continue
-            self._placed.add((witness, piece.xml_id))
+            self._note(witness, piece)
             there = home or self._without_lemma(witness, piece, otherwise)
             there.touch(claim)
             there.contents[witness].append(piece.element)
+
+    def anchor(self, marking: Marking) -> Element | None:
+        """Return the element of the text to wrap for one of its signs."""
+        return _anchor(self._sheet.by_id.get(marking.xml_id))
+
+    def pieces(self, strand: Strand, markings: Iterable[Marking]) -> list[_Piece]:
+        """Return copies of a version's signs, whole bars that only it has left out."""
+        anchors = [_anchor(strand.by_id.get(m.xml_id)) for m in markings]
+        pieces = []
+        for anchor in dict.fromkeys(anchors):
+            own = None if anchor is None else strand.music.bar_of(anchor)
+            bar = None if own is None else strand.text_bar(own)
+            if anchor is None or (bar is None and strand.whole):
+                continue
+            (copy,) = strand.copies([anchor])
+            strand.turn_references(copy)
+            if strand.whole and own is not None and bar is not None:
+                keep_in_place(self._sheet, strand, anchor, copy, (own, bar))
+            timed = any("tstamp" in one.attrib for one in copy.iter(etree.Element))
+            pieces.append(_Piece(anchor.get(XML_ID, ""), bar if timed else None, copy))
+        return pieces
+
+    def is_touched(self, sign: Element, witness: str) -> bool:
+        """Whether a witness, or a later hand in it, has something else than that sign."""
+        fork = self._forks.get(id(sign))
+        return fork is not None and any(siglum == witness for siglum, _ in fork.contents)
+
+    def is_placed(self, xml_id: str, strand: Strand) -> bool:
+        """Whether a sign of a whole encoding is in the music, for its witness or a hand in it."""
+        return any(
+            ((strand.version.witnesses[0], hand), xml_id) in self._placed for hand in self._hands
+        )
+
+    def _note(self, witness: Witness, piece: _Piece) -> None:
+        self._placed.add((witness, piece.xml_id))
+        self._hands.setdefault(witness[1])
 
     def _without_lemma(self, witness: Witness, piece: _Piece, otherwise: int) -> _SignFork:
         """Return the fork for a sign the text lacks; like signs of two witnesses share one."""
@@ -121,21 +166,79 @@ class _Loom:
                 return fork
             turn += 1
 
-    def _bar_of(self, sign: Element) -> int:
+    def bar_of(self, sign: Element) -> int:
+        """Return the text's bar in whose measure a sign of the text stands."""
         measure = self._sheet.measure_around(sign)
         return -1 if measure is None else self._sheet.bar_of_measure.get(measure, -1)
 
 
-def weave_signs(sheet: Sheet, claims: Sequence[tuple[Claim, Decision, int]], woven: Woven) -> None:
-    """Write every difference of signs into the music, then the signs that hang on lemma notes."""
+def weave_signs(sheet: Sheet, told: Told, woven: Woven) -> None:
+    """Write every difference of signs into the music, told or not."""
     loom = _Loom(sheet)
-    for claim, decision, index in claims:
-        for difference in decision.comparisons[index].differences:
+    own = {id(strand): _signs_of(sheet, loom, strand) for strand in told.strands}
+    for telling in told.tellings:
+        for difference in telling.differences:
             if not difference.text.events and not difference.reading.events:
-                loom.take(claim, difference)
-    _take_hanging(sheet, loom, woven)
+                loom.take(telling.claim, difference)
+    _take_hanging(sheet, loom, woven, own)
+    for strand in told.strands:
+        _take_the_rest(loom, told, strand, own[id(strand)])
     for fork in loom.forks():
         _write(sheet, fork)
+
+
+def _signs_of(sheet: Sheet, loom: _Loom, strand: Strand) -> Standing:
+    """Compare the signs of the text with those of an encoding in the bars that both have."""
+    text = [
+        (marking, loom.bar_of(anchor))
+        for marking in sheet.markings.values()
+        if marking.staff == strand.text_staff
+        and (anchor := loom.anchor(marking)) is not None
+        and strand.has(loom.bar_of(anchor))
+    ]
+    own = [
+        marking
+        for marking in strand.music.markings.values()
+        if marking.staff == strand.version.staff
+        and (element := strand.by_id.get(marking.xml_id)) is not None
+        and (bar := strand.music.bar_of(element)) is not None
+        and strand.text_bar(bar) is not None
+    ]
+    return standing(Exact(sheet, strand), text, own)
+
+
+def _take_the_rest(loom: _Loom, told: Told, strand: Strand, signs: Standing) -> None:
+    """Let the text's sign stand for the witness's exactly where it is the same and nothing else."""
+    (siglum,) = strand.version.witnesses
+    todo = True
+    while todo:
+        todo = False
+        for ours, theirs in (
+            *signs.same,
+            *((one, None) for one in signs.text),
+            *((None, one) for one in signs.own),
+        ):
+            anchor = None if ours is None else loom.anchor(ours)
+            own = None if theirs is None else _anchor(strand.by_id.get(theirs.xml_id))
+            touched = anchor is None or loom.is_touched(anchor, siglum)
+            placed = own is None or loom.is_placed(own.get(XML_ID, ""), strand)
+            if touched == placed:
+                continue
+            todo = True
+            bar = loom.bar_of(anchor) if anchor is not None else _bar_in_text(strand, own)
+            claim = told.claim_at(strand, bar)
+            if anchor is not None and not touched:
+                loom.at(anchor).touch(claim)
+            if theirs is not None and not placed:
+                homes = [] if anchor is None else [loom.at(anchor)]
+                for piece in loom.pieces(strand, [theirs]):
+                    loom.place(claim, piece, homes, bar)
+
+
+def _bar_in_text(strand: Strand, sign: Element | None) -> int:
+    own = None if sign is None else strand.music.bar_of(sign)
+    bar = None if own is None else strand.text_bar(own)
+    return -1 if bar is None else bar
 
 
 def _markings(side: Side) -> tuple[Marking, ...]:
@@ -154,27 +257,14 @@ def _anchor(element: Element | None) -> Element | None:
     return None
 
 
-def _pieces(strand: Strand, markings: Iterable[Marking]) -> list[_Piece]:
-    anchors = [_anchor(strand.by_id.get(m.xml_id)) for m in markings]
-    pieces = []
-    for anchor in dict.fromkeys(anchors):
-        if anchor is None:
-            continue
-        (copy,) = strand.copies([anchor])
-        strand.turn_references(copy)
-        bar = None
-        if any("tstamp" in one.attrib for one in anchor.iter(etree.Element)):
-            own = strand.music.bar_of(anchor)
-            bar = None if own is None else strand.text_bar(own)
-        pieces.append(_Piece(anchor.get(XML_ID, ""), bar, copy))
-    return pieces
-
-
-def _take_hanging(sheet: Sheet, loom: _Loom, woven: Woven) -> None:
+def _take_hanging(
+    sheet: Sheet, loom: _Loom, woven: Woven, own_signs: Mapping[int, Standing]
+) -> None:
     if not woven.forks:
         return
     hanging = _hanging_signs(sheet)
     order = {id(sign): index for index, sign in enumerate(sheet.root.iter(etree.Element))}
+    partners = {key: dict(_partners(signs)) for key, signs in own_signs.items()}
     for fork in woven.forks:
         signs = {id(sign): sign for note in fork.notes for sign in hanging.get(note, ())}
         for sign in sorted(signs.values(), key=lambda one: order[id(one)]):
@@ -182,10 +272,28 @@ def _take_hanging(sheet: Sheet, loom: _Loom, woven: Woven) -> None:
             own = strands_by_witness(fork.claims)
             for claim in fork.claims:
                 for siglum in claim.witnesses:
-                    if (siglum, claim.hand) not in home.contents:
-                        strand = own[siglum, claim.hand]
-                        pieces = _counterparts(sheet, sign, strand)
-                        loom.place_counterparts(claim, siglum, home, pieces)
+                    if (siglum, claim.hand) in home.contents:
+                        continue
+                    strand = own[siglum, claim.hand]
+                    if not strand.whole:
+                        pieces = _counterparts(sheet, loom, sign, strand)
+                    elif strand.has(home.bar):
+                        known = partners[id(strand)]
+                        mine = [known[i] for i in _markings_within(sheet, sign) if i in known]
+                        pieces = loom.pieces(strand, mine)
+                    else:
+                        continue
+                    loom.place_counterparts(claim, siglum, home, pieces)
+
+
+def _partners(signs: Standing) -> Iterator[tuple[str, Marking]]:
+    for ours, theirs in signs.same:
+        yield ours.xml_id, theirs
+
+
+def _markings_within(sheet: Sheet, sign: Element) -> list[str]:
+    """Return the xml:ids of the text's signs that an element is or holds."""
+    return [i for e in sign.iter() if (i := e.get(XML_ID, "")) in sheet.markings]
 
 
 def _hanging_signs(sheet: Sheet) -> dict[str, list[Element]]:
@@ -204,12 +312,12 @@ def _hanging_signs(sheet: Sheet) -> dict[str, list[Element]]:
     return found
 
 
-def _counterparts(sheet: Sheet, sign: Element, strand: Strand) -> list[_Piece]:
+def _counterparts(sheet: Sheet, loom: _Loom, sign: Element, strand: Strand) -> list[_Piece]:
     """Return the version's own sign of that kind at that place, hung on its own notes.
 
     A fragment gives only notes: the text's sign is then hung on the fragment's note of that time.
     """
-    mine = [sheet.markings[i] for e in sign.iter() if (i := e.get(XML_ID, "")) in sheet.markings]
+    mine = [sheet.markings[xml_id] for xml_id in _markings_within(sheet, sign)]
     matched: list[Marking] = []
     for marking in mine:
         own = strand.own_bar(marking.start.bar)
@@ -221,7 +329,7 @@ def _counterparts(sheet: Sheet, sign: Element, strand: Strand) -> list[_Piece]:
                 matched.append(other)
                 break
     if matched:
-        return _pieces(strand, matched)
+        return loom.pieces(strand, matched)
     if strand.version.origin == "encoding" and mine:
         return []
     return [_Piece(sign.get(XML_ID, ""), None, _hung_on_fragment(sheet, sign, strand))]
@@ -304,6 +412,6 @@ def _signature(element: Element) -> str:
     """Return what a sign is, without the ids that only its file knows."""
     parts = []
     for one in element.iter(etree.Element):
-        attributes = sorted((k, v) for k, v in one.attrib.items() if k != XML_ID)
+        attributes = sorted((k, v) for k, v in one.attrib.items() if k not in _WITHOUT_MEANING)
         parts.append(f"{one.tag}{attributes}{(one.text or '').strip()}")
     return "".join(parts)

@@ -1,12 +1,12 @@
 """A version's music lined up with the text: which of its bars, voices and notes answer which.
 
-In come the decisions that compare versions with the text; out goes one strand for each version's
+In come versions that stand beside the text; out goes one strand for each staff of a version's
 music, however many records take a reading from it, with copies of its elements under new ids.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from copy import deepcopy
 from dataclasses import dataclass, field
 
@@ -18,6 +18,7 @@ from pipeline.layers.alignment import Block, align
 from pipeline.layers.keys import keys_of, one_key, say_how_notes_sound
 from pipeline.layers.names import Names
 from pipeline.layers.sheet import Sheet, parse
+from pipeline.layers.ties import ties_as_elements
 from pipeline.score.identifiers import REFERENCES
 from pipeline.score.mei_names import XML_ID, Element
 from pipeline.score.model import Event, Moment, Passage
@@ -58,11 +59,16 @@ class Line:
 
 
 class Music:
-    """A passage's tree, parsed once for all strands that take copies from it."""
+    """A passage's tree, parsed once for all strands that take copies from it.
 
-    def __init__(self, passage: Passage) -> None:
+    `markings` are the passage's, and its ties where they were attributes: see `ties_as_elements`.
+    """
+
+    def __init__(self, passage: Passage, ties_are_elements: bool) -> None:
         root = parse(passage.mei)
         self.by_id = {e.get(XML_ID, ""): e for e in root.iter(etree.Element)}
+        ties = ties_as_elements(passage, self.by_id) if ties_are_elements else ()
+        self.markings = {one.xml_id: one for one in (*passage.markings, *ties)}
         self.keys = keys_of(root)
         self._bars = {self.by_id[bar.xml_id]: bar.index for bar in passage.bars}
 
@@ -72,9 +78,13 @@ class Music:
         return next(around, None)
 
 
-@dataclass
+@dataclass(eq=False)
 class Strand:
-    """One version's music beside one staff of a movement."""
+    """One staff of one version's music beside one staff of a movement.
+
+    `copied` gives the new ids of what was copied, `staves` the strand of each of its staves, by
+    the version's number; both are one for all staves of a version.
+    """
 
     text: Passage
     text_staff: int
@@ -83,8 +93,9 @@ class Strand:
     names: Names
     music: Music
     same_key: bool
+    copied: dict[str, str]
+    staves: dict[int, Strand]
     bars: dict[int, int | None] = field(default_factory=dict)
-    copied: dict[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._lines: dict[tuple[int, int], Line] = {}
@@ -100,8 +111,15 @@ class Strand:
         """The version's own music."""
         return self.version.passage
 
+    @property
+    def whole(self) -> bool:
+        """Whether this is all that a witness has on the staff: its encoding beside the text."""
+        return self.version.beside is not None and self.version.hand is None
+
     def know_bars(self, decision: Decision, version: Version) -> None:
         """Learn which bars stand against each other at the place of the decision."""
+        if version.beside is not None:
+            return
         for pair in pair_bars(self.text, decision.span, version):
             if pair.text is not None:
                 self.bars.setdefault(pair.text, pair.reading)
@@ -110,11 +128,9 @@ class Strand:
 
     def text_bar(self, bar: int) -> int | None:
         """Return the text's bar that stands against a bar of the version."""
-        if bar in self._text_bar:
-            return self._text_bar[bar]
-        if self.version.origin == "encoding":
-            return self.text.bar_index.get(self.passage.bars[bar].n)
-        return None
+        if self.version.beside is not None:
+            return self.version.beside.text_bar.get(bar)
+        return self._text_bar.get(bar)
 
     def line(self, bar: int, voice: int) -> Line:
         """Return the version's voice that answers that voice of the text, aligned with it."""
@@ -128,9 +144,13 @@ class Strand:
 
     def own_bar(self, bar: int) -> int | None:
         """Return the version's bar that stands against a bar of the text."""
-        if bar in self.bars or self.version.origin != "encoding":
-            return self.bars.get(bar)
-        return self.passage.bar_index.get(self.text.bars[bar].n)
+        if self.version.beside is not None:
+            return self.version.beside.reading_bar.get(bar)
+        return self.bars.get(bar)
+
+    def has(self, bar: int) -> bool:
+        """Whether a bar of the text stands against one of the version; a fragment may lack it."""
+        return not self.whole or self.own_bar(bar) is not None
 
     def _voice(self, bar: int, voice: int) -> int:
         """Return the version's number for a voice: the same, else what is left in order."""
@@ -191,10 +211,16 @@ class Strand:
                     new = self.names.music(xml_id, self.owner)
                     one.set(XML_ID, new)
                     self.copied[xml_id] = new
-                if one.get("staff") == str(self.version.staff):
-                    one.set("staff", str(self.text_staff))
+                if "staff" in one.attrib:
+                    one.set(
+                        "staff", " ".join(map(self._staff_of_text, one.get("staff", "").split()))
+                    )
             made.append(copy)
         return made
+
+    def _staff_of_text(self, written: str) -> str:
+        strand = self.staves.get(int(written)) if written.isdecimal() else None
+        return written if strand is None else str(strand.text_staff)
 
     def turn_references(self, element: Element) -> None:
         """Let a copy point to other copies, else to the text's note that is the same, else not."""
@@ -213,7 +239,9 @@ class Strand:
         xml_id = reference[1:]
         if xml_id in self.copied:
             return f"#{self.copied[xml_id]}"
-        same = self.in_text(xml_id)
+        event = self.passage.by_id.get(xml_id)
+        strand = self if event is None else self.staves.get(event.staff, self)
+        same = strand.in_text(xml_id)
         return None if same is None else f"#{same}"
 
 
@@ -228,35 +256,45 @@ def counterpart(event: Event, xml_id: str, other: Event) -> str:
     return (same[0] if same else other.heads[min(index, len(other.heads) - 1)]).xml_id
 
 
-def strands_of(
-    sheet: Sheet, decisions: Sequence[Decision]
-) -> Iterator[tuple[Decision, int, Strand]]:
-    """Yield for each comparison of each decision the strand it belongs to."""
-    found: dict[object, Strand] = {}
-    parsed: dict[int, Music] = {}
-    for decision in decisions:
-        for index, comparison in enumerate(decision.comparisons):
-            version = comparison.version
-            owner = version.hand or ""
-            if version.origin != "encoding":
-                owner = f"{decision.id}.{index}"
-            key = (id(version.passage), version.staff, decision.span.staff, owner)
-            if key not in found:
-                music = _music(parsed, version.passage)
-                found[key] = Strand(
-                    sheet.movement.passage,
-                    decision.span.staff,
-                    version,
-                    owner,
-                    sheet.names,
-                    music,
-                    one_key(sheet.keys, music.keys),
-                )
-            found[key].know_bars(decision, version)
-            yield decision, index, found[key]
+class Strands:
+    """The strands of a movement: one for each staff of each version, made when first asked for."""
 
+    def __init__(self, sheet: Sheet) -> None:
+        self._sheet = sheet
+        self._found: dict[object, Strand] = {}
+        self._music: dict[int, Music] = {}
+        self._families: dict[object, tuple[dict[str, str], dict[int, Strand]]] = {}
 
-def _music(parsed: dict[int, Music], passage: Passage) -> Music:
-    if id(passage) not in parsed:
-        parsed[id(passage)] = Music(passage)
-    return parsed[id(passage)]
+    def of(self, version: Version, staff: int, owner: str) -> Strand:
+        """Return the strand of a version beside that staff of the text.
+
+        `owner` (a record, a later hand) tells apart copies that are made from one passage.
+        """
+        key = (id(version.passage), version.staff, staff, owner)
+        if key not in self._found:
+            family = (id(version.passage), owner)
+            copied, staves = self._families.setdefault(family, ({}, {}))
+            music = self._of_passage(version.passage)
+            strand = Strand(
+                self._sheet.movement.passage,
+                staff,
+                version,
+                owner,
+                self._sheet.names,
+                music,
+                one_key(self._sheet.keys, music.keys),
+                copied,
+                staves,
+            )
+            staves.setdefault(version.staff, strand)
+            self._found[key] = strand
+        return self._found[key]
+
+    def whole(self) -> list[Strand]:
+        """Return the strands of whole encodings, in the order in which they were asked for."""
+        return [strand for strand in self._found.values() if strand.whole]
+
+    def _of_passage(self, passage: Passage) -> Music:
+        if id(passage) not in self._music:
+            self._music[id(passage)] = Music(passage, self._sheet.has_tie_elements)
+        return self._music[id(passage)]

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 
 from lxml import etree
 
+from pipeline.collation.answers import Answers, Collations, answers
 from pipeline.collation.model import Decision
 from pipeline.edition.model import Edition
 from pipeline.edition.records import (
@@ -21,28 +22,37 @@ from pipeline.edition.records import (
     Reading,
     Tradition,
 )
-from pipeline.layers.added_bars import weave_added_bars
-from pipeline.layers.annotations import Scribe, in_force
+from pipeline.layers.annotations import Scribe, in_force, undecided_annots
+from pipeline.layers.bars import weave_bars
 from pipeline.layers.bowings import write_bowing
 from pipeline.layers.carried import carry
 from pipeline.layers.emended import tag_described_emendations
 from pipeline.layers.fingerings import write_fingering
 from pipeline.layers.header import header
+from pipeline.layers.holdings import holdings_of
 from pipeline.layers.names import names_beside
 from pipeline.layers.ossias import write_ossia
-from pipeline.layers.readings import claims_of, weave_notes
+from pipeline.layers.readings import weave_notes
 from pipeline.layers.sheet import Ledger, Sheet, body_of, make, new_document, parse
 from pipeline.layers.signs import weave_signs
 from pipeline.layers.strands import references_of
 from pipeline.layers.tags import append_reference
+from pipeline.layers.tellings import told_of
 from pipeline.score.mei_names import XML_ID, Element, local
 from pipeline.score.model import Score
 
 
-def write_layers(edition: Edition, score: Score, decisions: tuple[Decision, ...]) -> bytes:
+def write_layers(
+    edition: Edition,
+    score: Score,
+    decisions: tuple[Decision, ...],
+    collations: Collations,
+) -> bytes:
     """Return the layered MEI of the edition, UTF-8.
 
-    The xml:ids of the movements must differ from each other, as `read_score` makes them.
+    Every witness of `collations`, by siglum and number of the movement, is carried whole: see
+    `extract_witness`. The xml:ids of the movements must differ from each other, as `read_score`
+    makes them.
     """
     roots = [parse(movement.passage.mei) for movement in score.movements]
     names = names_beside(_used(roots))
@@ -50,10 +60,11 @@ def write_layers(edition: Edition, score: Score, decisions: tuple[Decision, ...]
     sheets = [
         Sheet(movement, root, ledger) for movement, root in zip(score.movements, roots, strict=True)
     ]
+    passages = {m.n: m.passage for m in score.movements}
+    said = answers(decisions, collations, passages)
     for sheet in sheets:
         here = [d for d in decisions if d.span.movement == sheet.movement.n]
-        _write_movement(sheet, edition, here)
-    passages = {m.n: m.passage for m in score.movements}
+        _write_movement(sheet, edition, here, collations, said)
     scribe = Scribe(
         names,
         edition.head.agents,
@@ -61,6 +72,9 @@ def write_layers(edition: Edition, score: Score, decisions: tuple[Decision, ...]
         frozenset(d.id for d in decisions),
     )
     annots = [scribe.annot(d, passages[d.span.movement], ledger) for d in decisions]
+    undecided = [annot for sheet in sheets for annot in undecided_annots(sheet, collations)]
+    holdings = [annot for sheet in sheets for annot in holdings_of(sheet, collations)]
+    annots += undecided + holdings
     head = header(edition, score.movements, decisions, annots, names)
     return _document(head, sheets)
 
@@ -74,15 +88,24 @@ def _used(roots: Sequence[Element]) -> Iterator[str]:
                 yield from (token.removeprefix("#") for token in element.get(name, "").split())
 
 
-def _write_movement(sheet: Sheet, edition: Edition, decisions: Sequence[Decision]) -> None:
+def _write_movement(
+    sheet: Sheet,
+    edition: Edition,
+    decisions: Sequence[Decision],
+    collations: Collations,
+    said: Answers,
+) -> None:
     """Write the markings of every decision in force; readings first, they move notes about."""
     accepted = [d for d in decisions if in_force(d)]
-    claims = claims_of(
-        sheet, [d for d in accepted if isinstance(d.filed.record, Reading | Emendation)]
+    told = told_of(
+        sheet,
+        [d for d in accepted if isinstance(d.filed.record, Reading | Emendation)],
+        collations,
+        said,
     )
-    woven = weave_notes(sheet, claims)
-    weave_added_bars(sheet, woven)
-    weave_signs(sheet, claims, woven)
+    woven = weave_notes(sheet, told)
+    weave_bars(sheet, told, woven)
+    weave_signs(sheet, told, woven)
     for decision in accepted:
         match decision.filed.record:
             case Emendation():

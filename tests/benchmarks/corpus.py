@@ -46,7 +46,9 @@ def _faults(work: str, official: etree.RelaxNG | None) -> list[str]:
         print(f"  {work:<48} cannot be read")
         return ["cannot be read"]
     passage = material.score.movements[0].passage
-    layered = write_layers(material.edition, material.score, material.decisions)
+    layered = write_layers(
+        material.edition, material.score, material.decisions, material.collations
+    )
     found = list(profile_faults(layered))
     if official is not None and not official.validate(etree.fromstring(layered)):
         found += [str(entry) for entry in official.error_log]

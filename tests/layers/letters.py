@@ -115,6 +115,8 @@ def told(element: Element) -> str:
                 parts.append(f"{name}{{{inner}}}")
             case "rdg" | "sic":
                 parts.append(f"{_sigla(child)}{{{inner}}}")
+            case "measure":
+                parts.append(f"|{inner}|")
             case "layer" | "staff":
                 parts.append(inner)
             case "artic":

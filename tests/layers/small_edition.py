@@ -12,6 +12,8 @@ from typing import Any
 import pytest
 from lxml import etree
 
+from pipeline.collation.collate import collate_all
+from pipeline.collation.collated import Collation
 from pipeline.collation.decisions import decide
 from pipeline.collation.laying import lay_all_beside
 from pipeline.collation.model import Decision
@@ -46,12 +48,13 @@ class Small:
     score: Score
     decisions: tuple[Decision, ...]
     encodings: Mapping[tuple[str, int], Passage]
+    collations: Mapping[tuple[str, int], Collation]
     problems: tuple[Problem, ...]
 
     @cached_property
     def layered(self) -> bytes:
         """The layered MEI."""
-        return write_layers(self.edition, self.score, self.decisions)
+        return write_layers(self.edition, self.score, self.decisions, self.collations)
 
     @cached_property
     def root(self) -> Element:
@@ -132,7 +135,10 @@ def read_small(folder: Path, strict: bool = True) -> Small:
         *decided.problems,
     )  # fmt: skip
     assert not (strict and has_errors(problems)), problems
-    return Small(edition.value, score.value, decided.value or (), encodings.value or {}, problems)
+    collations = collate_all(score.value, besides)
+    return Small(
+        edition.value, score.value, decided.value or (), encodings.value or {}, collations, problems
+    )
 
 
 def _complete(row: Row) -> Row:

@@ -10,14 +10,13 @@ from lxml import etree
 from pipeline.edition.layer import Layer
 from pipeline.layers.extract import (
     NotLayeredError,
-    UnknownWitnessError,
     canonical_music,
     extract_layers,
     extract_text,
-    extract_witness,
 )
 from pipeline.layers.profile import profile_faults
 from pipeline.layers.sheet import NotMeiError, parse
+from pipeline.layers.witness import NotCarriedError, UnknownWitnessError, extract_witness
 from pipeline.score.mei_names import XML_ID, tag
 from tests.layers.letters import HEAD, mei, told
 from tests.layers.small_edition import Row, Small, assert_valid, place, reading, small
@@ -106,10 +105,17 @@ def test_the_next_alternative_moves_up_when_the_first_is_left_out(tmp_path: Path
     assert profile_faults(taken) == ()
 
 
-def test_a_witness_comes_out_with_the_text_where_nothing_is_told_of_it(edition: Small) -> None:
-    assert bar(extract_witness(edition.layered, "W")[1]) == "c5/2 e5/2"
-    assert bar(extract_witness(edition.layered, "T")[1]) == "c5/2 d5/2"
-    assert_valid(extract_witness(edition.layered, "W")[1])
+def test_a_witness_comes_out_as_a_clean_document(edition: Small) -> None:
+    taken = extract_witness(edition.layered, "W")[1]
+    assert bar(taken) == "c5/2 e5/2"
+    assert not list(parse(taken).iter(tag("app"), tag("annot"), tag("category")))
+    assert [e.text for e in parse(taken).iter(tag("identifier"))] == ["W"]
+    assert_valid(taken)
+
+
+def test_a_source_that_is_not_encoded_is_refused_in_words(edition: Small) -> None:
+    with pytest.raises(NotCarriedError, match=r"T is not encoded, so .* encoded are W"):
+        extract_witness(edition.layered, "T")
 
 
 def test_an_unknown_witness_is_told_which_there_are(edition: Small) -> None:

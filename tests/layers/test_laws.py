@@ -17,9 +17,9 @@ from pipeline.layers.extract import (
     canonical_music,
     extract_layers,
     extract_text,
-    extract_witness,
 )
 from pipeline.layers.profile import profile_faults
+from pipeline.layers.witness import extract_witness
 from pipeline.layers.write import write_layers
 from pipeline.problems import Origin
 from pipeline.score.read import read_passage
@@ -70,7 +70,8 @@ def test_the_text_comes_out_as_it_went_in(data: st.DataObject, own_mark_up: bool
         edition = data.draw(editions(Path(name), own_mark_up))
         note(edition.layered.decode())
 
-        assert write_layers(edition.edition, edition.score, edition.decisions) == edition.layered
+        again = write_layers(edition.edition, edition.score, edition.decisions, edition.collations)
+        assert again == edition.layered
         faults = profile_faults(edition.layered)
         assert faults == (), faults
         schema = official_schema()
@@ -80,8 +81,7 @@ def test_the_text_comes_out_as_it_went_in(data: st.DataObject, own_mark_up: bool
         text = extract_text(edition.layered)[1]
         assert canonical_music(text) == canonical_music(edition.base())
         (Path(name) / "score" / "1.mei").write_bytes(text)
-        again = read_small(Path(name), strict=False)
-        assert again.layered == edition.layered
+        assert read_small(Path(name), strict=False).layered == edition.layered
 
 
 @LAWS

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.layers.extract import canonical_music, extract_text, extract_witness
+from pipeline.layers.extract import canonical_music, extract_text
 from pipeline.layers.profile import profile_faults
 from pipeline.layers.sheet import parse
+from pipeline.layers.witness import extract_witness
 from pipeline.score.mei_names import tag
 from tests.layers.letters import mei, told
 from tests.layers.small_edition import Small, assert_valid, place, reading, small
@@ -25,6 +26,11 @@ def as_witness(edition: Small, siglum: str, bar: int = 1) -> str:
     """Return a bar of what is taken out again for a witness, in letters."""
     root = parse(extract_witness(edition.layered, siglum)[1])
     return told(next(m for m in root.iter(tag("measure")) if m.get("n") == str(bar)))
+
+
+def in_bars(edition: Small) -> str:
+    """Return the whole layered music in letters, bars between bar lines."""
+    return told(next(edition.root.iter(tag("section"))))
 
 
 @pytest.mark.parametrize(
@@ -188,22 +194,45 @@ def test_signs(tmp_path: Path, text_sign: str, other_sign: str, woven: str) -> N
     in_order(edition)
 
 
-def test_a_witness_with_a_bar_more(tmp_path: Path) -> None:
+def test_a_bar_that_only_a_witness_without_an_encoding_has(tmp_path: Path) -> None:
     row = reading("r1", place(1, to={"bar": 2}), "W") | {
-        "readings": [{"witnesses": ["W"], "music": {"file": "music/more.mei"}}]
+        "readings": [{"witnesses": ["T"], "music": {"file": "music/more.mei"}}]
     }
     edition = small(
-        tmp_path, mei("c5/1", "d5/1"), [row], music={"more": mei("c5/1", "e5/1", "d5/1")},
-        witnesses={"W": mei("c5/1", "d5/1")},
-    )  # fmt: skip
-    root = parse(extract_witness(edition.layered, "W")[1])
-    assert [told(m) for m in root.iter(tag("measure"))] == ["c5/1", "e5/1", "d5/1"]
+        tmp_path, mei("c5/1", "d5/1"), [row], music={"more": mei("c5/1", "e5/1", "d5/1")}
+    )
+    # The bars of a record's own music stand against those of its place in order.
+    assert in_bars(edition) == "|c5/1| |app{lem{d5/1} T{e5/1}}| app{lem{} T{|d5/1|}}"
     in_order(edition)
 
 
-def test_a_later_hand_is_named_and_is_not_the_witness_itself(tmp_path: Path) -> None:
+def test_what_a_record_gives_for_a_witness_yields_to_its_encoding(tmp_path: Path) -> None:
+    row = reading("r1", place(1), "W") | {
+        "readings": [{"witnesses": ["W"], "music": {"file": "music/said.mei"}}]
+    }
+    edition = small(
+        tmp_path, mei("c5/1"), [row], music={"said": mei("d5/1")}, witnesses={"W": mei("d#5/1")}
+    )
+    assert told(edition.measure(1)) == "app{lem{c5/1} W{d#5/1}}"
+    assert edition.root.find(f".//{tag('app')}").get("corresp") == "#decision-r1"
+    in_order(edition)
+
+
+def test_a_later_hand_is_named_and_is_in_what_the_encoding_has(tmp_path: Path) -> None:
     row = reading("r1", place(1), "W") | {"readings": [{"witnesses": ["W"], "hand": "later"}]}
     edition = small(tmp_path, mei("c5/1"), [row], witnesses={"W": mei("d5/1")})
+    assert told(edition.measure(1)) == "app{lem{c5/1} W*{d5/1}}"
+    assert as_witness(edition, "W") == "d5/1"
+    in_order(edition)
+
+
+def test_a_later_hand_that_the_encoding_leaves_out_is_not_taken_out(tmp_path: Path) -> None:
+    row = reading("r1", place(1), "W") | {
+        "readings": [{"witnesses": ["W"], "hand": "later", "music": {"file": "music/added.mei"}}]
+    }
+    edition = small(
+        tmp_path, mei("c5/1"), [row], music={"added": mei("d5/1")}, witnesses={"W": mei("c5/1")}
+    )
     assert told(edition.measure(1)) == "app{lem{c5/1} W*{d5/1}}"
     assert as_witness(edition, "W") == "c5/1"
     in_order(edition)

@@ -29,9 +29,14 @@ def test_a_corpus_work_is_layered_and_taken_apart_again(work: str, tmp_path: Pat
     assert material is not None
     assert len(material.decisions) == written == 40
 
-    layered = write_layers(material.edition, material.score, material.decisions)
+    layered = write_layers(
+        material.edition, material.score, material.decisions, material.collations
+    )
 
     assert profile_faults(layered) == ()
     base = material.score.movements[0].passage.mei
     assert canonical_music(extract_text(layered)[1]) == canonical_music(base)
-    assert write_layers(material.edition, material.score, material.decisions) == layered
+    assert (
+        write_layers(material.edition, material.score, material.decisions, material.collations)
+        == layered
+    )
