@@ -129,6 +129,64 @@ def places(
         sys.stdout.write(f"{line}\n")
 
 
+class Shown(StrEnum):
+    """How a collation is given."""
+
+    TEXT = "text"
+    JSON = "json"
+    HTML = "html"
+
+
+@app.command()
+def collate(
+    edition: EditionFolder,
+    witness: Annotated[
+        list[str] | None,
+        typer.Option(metavar="SIGLUM", help="Only this witness; may be given several times."),
+    ] = None,
+    format: Annotated[
+        Shown, typer.Option(help="Text for people, JSON for programs, HTML with the music.")
+    ] = Shown.TEXT,
+    only_open: Annotated[
+        bool, typer.Option("--open", help="Only differences that no record answers.")
+    ] = False,
+    draft: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Append a record for each open one, in records/."),
+    ] = None,
+) -> None:
+    """Print all that the encoded witnesses have otherwise than the text, and who answers it."""
+    from datetime import date
+
+    from pipeline.desk.collation import Wished, collated
+    from pipeline.problems import Outcome
+
+    _require_folder(edition)
+    found = collated(edition, Wished(tuple(witness or ()), only_open))
+    if found.value is None:
+        _answer(Outcome(None, found.problems))
+    if draft is not None:
+        from pipeline.desk.drafting import draft_into
+
+        told = draft_into(found.value, draft, date.today())
+        _answer(Outcome(told.value, (*found.problems, *told.problems)))
+    if format is Shown.TEXT:
+        from pipeline.desk.collation_lines import collation_lines
+
+        _answer(Outcome(collation_lines(found.value), found.problems))
+    if format is Shown.JSON:
+        from pipeline.desk.collation_json import collation_json
+
+        _print_problems(found.problems, sys.stderr.write)
+        sys.stdout.write(collation_json(found.value))
+        return
+    from pipeline.desk.collation_html import collation_page
+
+    page = collation_page(found.value)
+    _print_problems((*found.problems, *page.problems), sys.stderr.write)
+    sys.stdout.write(page.value or "")
+
+
 class Written(StrEnum):
     """What `schema` can describe."""
 

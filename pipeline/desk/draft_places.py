@@ -127,9 +127,10 @@ class Places:
             return None, None
         if difference.end == difference.start:
             return first, first
-        if difference.kind in HELD_TO_NOTE:
-            return first, self._note_at(difference.staff, difference.end)
-        return first, self._last_before(difference.staff, difference.start, difference.end)
+        last = self._note_at(difference.staff, difference.end)
+        if last is None and difference.kind not in HELD_TO_NOTE:
+            last = self._last_before(difference.staff, difference.start, difference.end)
+        return first, last
 
     def _note_at(self, staff: int, moment: Moment) -> Event | None:
         events = self.text.events_in.get((staff, moment.bar), ())
