@@ -17,7 +17,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import combinations, count, takewhile
+from itertools import combinations, count, permutations, takewhile
 
 from pipeline.collation.agreement import Agreement
 from pipeline.collation.error_patterns import FEW, FULL, ErrorPatterns, error_patterns
@@ -48,16 +48,26 @@ class Branch:
 
 
 @dataclass(frozen=True)
+class Kept:
+    """What one witness has of the errors of another, weighed: those it has and those it lacks."""
+
+    kept: float
+    lacking: float
+
+
+@dataclass(frozen=True)
 class SuggestedStemma:
     """What the errors suggest.
 
-    `branches` stand from top to bottom, a model before its copies. `mixed` have errors of two
+    `branches` stand from top to bottom, a model before its copies. `kept` is by two witnesses, in
+    either order: what the second has of the errors of the first. `mixed` have errors of two
     models; of `alike` no errors tell which of the two was copied from which; on `nearly_faultless`
     nothing can be seen to hang, for lack of errors; `against_dates` are lines (model, copy) whose
     copy bears the earlier date.
     """
 
     branches: tuple[Branch, ...]
+    kept: Mapping[tuple[str, str], Kept]
     mixed: tuple[Mixture, ...] = ()
     alike: tuple[tuple[str, str], ...] = ()
     nearly_faultless: tuple[str, ...] = ()
@@ -105,6 +115,13 @@ def suggested_stemma(
     )
     return SuggestedStemma(
         branches=branches,
+        kept={
+            (sigla[one], sigla[other]): Kept(
+                patterns.shared(1 << one, 1 << other) / FULL,
+                _only(1 << one, 1 << other, patterns) / FULL,
+            )
+            for one, other in permutations(range(len(sigla)), 2)
+        },
         mixed=mixed,
         alike=tuple((sigla[one], sigla[other]) for one, other in descents.alike),
         nearly_faultless=tuple(

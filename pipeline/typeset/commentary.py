@@ -10,7 +10,10 @@ from collections.abc import Mapping, Sequence
 
 from markupsafe import Markup
 
+from pipeline.collation.agreement import agreement
+from pipeline.collation.collated import Collation
 from pipeline.collation.model import Decision, Encodings
+from pipeline.collation.shared_errors import suggested_stemma
 from pipeline.edition.head import Role
 from pipeline.edition.layer import Layer
 from pipeline.edition.model import Edition
@@ -19,17 +22,18 @@ from pipeline.engrave.legend import Sample
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.problems import Origin, Outcome
 from pipeline.score.model import Pitch, Score
+from pipeline.typeset.agreement import agreement_view
 from pipeline.typeset.environment import environment
 from pipeline.typeset.faces import faces
 from pipeline.typeset.pdf import html_to_pdf
 from pipeline.typeset.pictures import picture
 from pipeline.typeset.pitches import pitch_name
 from pipeline.typeset.prose import Prose, markdown
+from pipeline.typeset.relations import relations_view
 from pipeline.typeset.remarks import Remarks
 from pipeline.typeset.signs import in_signs_face
 from pipeline.typeset.sources import people_views, source_views
 from pipeline.typeset.statements import Statements
-from pipeline.typeset.stemma import stemma
 from pipeline.typeset.views import (
     Chapter,
     CommentaryView,
@@ -42,7 +46,6 @@ from pipeline.typeset.wording import Wording, wording_of
 
 EXAMPLE_WIDTH_MM = 133.0
 """The width of the text column, which music examples fill."""
-_STEMMA_WIDTH_MM = EXAMPLE_WIDTH_MM - 14.0
 
 Samples = Mapping[Sample, Svg]
 
@@ -69,14 +72,17 @@ def commentary_html(
     language: str,
     proof: bool = False,
     encodings: Encodings | None = None,
+    collations: Mapping[tuple[str, int], Collation] | None = None,
 ) -> str:
     """Return the commentary as one HTML document, style included.
 
     `proof` adds what is still open; `encodings` lets the list of sources say what of each was
-    compared. Raises KeyError for a language without wording
+    compared, `collations` how the sources agree. Raises KeyError for a language without wording
     (see `find_wording`).
     """
-    view = commentary_view(edition, score, decisions, examples, samples, language, proof, encodings)
+    view = commentary_view(
+        edition, score, decisions, examples, samples, language, proof, encodings, collations
+    )
     template = environment().get_template("commentary.html.jinja")
     return template.render(view=view, faces_css=Markup(faces().css))
 
@@ -98,6 +104,7 @@ def commentary_view(
     language: str,
     proof: bool,
     encodings: Encodings | None = None,
+    collations: Mapping[tuple[str, int], Collation] | None = None,
 ) -> CommentaryView:
     """Return everything the template prints, worded."""
     head = edition.head
@@ -110,11 +117,9 @@ def commentary_view(
     headings = {key: say(f"document.{key}") for key in _CHAPTERS}
     preface, method = _text(edition, "preface", prose), _text(edition, "method", prose)
     movements = remarks.movements(decisions)
-    dated = {
-        siglum: witness.model_copy(update={"date": wording.date(witness.date)})
-        for siglum, witness in head.witnesses.items()
-    }
-    drawn = stemma(dated, _stemma_in_words(edition, wording))
+    agreed = agreement(collations or {})
+    dates = {siglum: witness.date for siglum, witness in head.witnesses.items()}
+    not_encoded = [siglum for siglum in head.witnesses if siglum not in agreed.witnesses]
     left_out = {
         "preface": not preface,
         "method": not method,
@@ -145,9 +150,8 @@ def commentary_view(
         caution=say("reading.caution"),
         layers=tuple(_layer(layer, samples, wording) for layer in Layer),
         sources=source_views(head, score, encodings or {}, statements),
-        stemma=picture(drawn, at_most_mm=_STEMMA_WIDTH_MM) if drawn else None,
-        stemma_heading=say("document.stemma"),
-        stemma_caption=say("sources.stemma_caption"),
+        agreement=agreement_view(agreed, wording, not_encoded),
+        stemma=relations_view(head.witnesses, suggested_stemma(agreed, dates), wording),
         people_heading=say("document.people"),
         people=people_views(head, statements),
         method=method,
@@ -214,12 +218,3 @@ def _layer(layer: Layer, samples: Samples, wording: Wording) -> LayerView:
 def _sample_pitches(wording: Wording) -> Markup:
     named = [pitch_name(Pitch("C", 0, octave), wording) for octave in range(1, 8)]
     return in_signs_face(Markup.escape(", ".join(named)))
-
-
-def _stemma_in_words(edition: Edition, wording: Wording) -> str:
-    copies = [
-        wording.say("sources.stemma_edge", copy=siglum, model=model).striptags()
-        for siglum, witness in edition.head.witnesses.items()
-        for model in witness.copied_from
-    ]
-    return f"{wording.say('document.stemma')}: {'; '.join(copies)}"

@@ -26,8 +26,33 @@ _LANE_MM = 9.0
 _RADIUS_MM = 4.4
 _MARGIN_MM = 1.0
 _ARROW_MM = 2.0
+_LABEL_MM = 3.0
+_DASHES = ' stroke-dasharray="1.2 .9"'
 
 Models = Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Place:
+    """What stands at a place of the drawing: a siglum, with its date at its right.
+
+    `framed` draws a circle around it; `bold` is for sources that exist, not for lost ones, `small`
+    for a word.
+    """
+
+    name: str
+    date: str = ""
+    framed: bool = False
+    bold: bool = True
+    small: bool = False
+
+
+@dataclass(frozen=True)
+class Line:
+    """How the line from a model to its copy is drawn: figures on it, and whether it is dashed."""
+
+    label: str = ""
+    dashed: bool = False
 
 
 @dataclass(frozen=True)
@@ -45,7 +70,9 @@ class _Point:
     y: float
 
 
-def stemma(witnesses: Mapping[str, Witness], description: str) -> Svg | None:
+def stemma(
+    witnesses: Mapping[str, Witness], description: str, height_mm: float = 0.0
+) -> Svg | None:
     """Return the drawing, or None where no source was copied from another."""
     models = {
         siglum: tuple(m for m in witness.copied_from if m in witnesses)
@@ -53,22 +80,43 @@ def stemma(witnesses: Mapping[str, Witness], description: str) -> Svg | None:
     }
     if not any(models.values()):
         return None
+    places = {s: Place(s, w.date, w.principal) for s, w in witnesses.items()}
+    return draw(places, models, {}, description, _LEAST_COLUMN_MM, height_mm)
+
+
+def draw(
+    places: Mapping[str, Place],
+    models: Models,
+    lines: Mapping[tuple[str, str], Line],
+    description: str,
+    column_mm: float,
+    height_mm: float = 0.0,
+) -> Svg:
+    """Draw places by key, each with a line from each of its models.
+
+    `lines` are by model and copy where they are not plain. The drawing is stretched to `height_mm`
+    where it would be lower.
+    """
     row_of = rows(models)
-    caption = _CAPTION_MM + _LETTER_MM * max(len(w.date) for w in witnesses.values())
-    points = _placed(_spots(models, row_of), max(_LEAST_COLUMN_MM, caption))
-    width = max(point.x for point in points.values()) + max(_LEAST_COLUMN_MM, caption)
-    height = max(point.y for point in points.values()) + _RADIUS_MM + _MARGIN_MM
-    lines = [
-        _line([points[key] for key in _way(model, copy, row_of)])
+    dates = max(len(place.date) for place in places.values())
+    column = max(column_mm, _CAPTION_MM + _LETTER_MM * dates) if dates else column_mm
+    edges = 2 * (_RADIUS_MM + _MARGIN_MM)
+    row_mm = max(_ROW_MM, (height_mm - edges) / max(1, *row_of.values()))
+    points = _placed(_spots(models, row_of), column, row_mm)
+    right = column if dates else _RADIUS_MM + _MARGIN_MM
+    width = max(point.x for point in points.values()) + right
+    height = max(height_mm, max(point.y for point in points.values()) + edges / 2)
+    drawn = [
+        _line([points[key] for key in _way(model, copy, row_of)], lines.get((model, copy), Line()))
         for copy, from_ in models.items()
         for model in from_
         if row_of[model] < row_of[copy]
     ]
-    nodes = [_node(s, witness, points[s]) for s, witness in witnesses.items()]
+    drawn += [_node(place, points[key]) for key, place in places.items()]
     markup = Markup(
         '<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" '
         'viewBox="0 0 {w} {h}"><g font-family="{face}">{drawn}</g></svg>'
-    ).format(w=_mm(width), h=_mm(height), face=TEXT_FAMILIES, drawn=Markup("").join(lines + nodes))
+    ).format(w=_mm(width), h=_mm(height), face=TEXT_FAMILIES, drawn=Markup("").join(drawn))
     return Svg(str(markup), width, height, description)
 
 
@@ -106,7 +154,7 @@ def _spots(models: Models, row_of: Mapping[str, int]) -> list[list[_Spot]]:
     return [here + lanes for here, lanes in zip(sources, passing, strict=True)]
 
 
-def _placed(spots: Sequence[Sequence[_Spot]], column_mm: float) -> dict[str, _Point]:
+def _placed(spots: Sequence[Sequence[_Spot]], column_mm: float, row_mm: float) -> dict[str, _Point]:
     x: dict[str, float] = {}
     for row in spots:
         wanted = _wanted(row, x, column_mm)
@@ -118,7 +166,7 @@ def _placed(spots: Sequence[Sequence[_Spot]], column_mm: float) -> dict[str, _Po
     left = _MARGIN_MM + _RADIUS_MM - min(x.values())
     top = _MARGIN_MM + _RADIUS_MM
     return {
-        spot.key: _Point(x[spot.key] + left, top + number * _ROW_MM)
+        spot.key: _Point(x[spot.key] + left, top + number * row_mm)
         for number, row in enumerate(spots)
         for spot in row
     }
@@ -144,22 +192,24 @@ def _wanted(row: Sequence[_Spot], x: Mapping[str, float], column_mm: float) -> d
     return wanted
 
 
-def _node(siglum: str, witness: Witness, at: _Point) -> Markup:
+def _node(place: Place, at: _Point) -> Markup:
+    size, weight = "3.6" if place.small else "5", "600" if place.bold else "400"
     drawn = Markup(
-        '<text x="{x}" y="{y}" font-size="5" font-weight="600" text-anchor="middle">{s}</text>'
-    ).format(x=_mm(at.x), y=_mm(at.y + 1.6), s=siglum)
-    if witness.principal:
+        '<text x="{x}" y="{y}" font-size="{size}" font-weight="{weight}" '
+        'text-anchor="middle">{name}</text>'
+    ).format(x=_mm(at.x), y=_mm(at.y + 1.6), size=size, weight=weight, name=place.name)
+    if place.framed:
         drawn += Markup(
             '<circle cx="{x}" cy="{y}" r="{r}" fill="none" stroke="#000" stroke-width=".25"/>'
         ).format(x=_mm(at.x), y=_mm(at.y), r=_mm(_RADIUS_MM - 0.4))
-    if witness.date:
+    if place.date:
         drawn += Markup('<text x="{x}" y="{y}" font-size="3.1">{date}</text>').format(
-            x=_mm(at.x + _RADIUS_MM + 1), y=_mm(at.y + 1.1), date=witness.date
+            x=_mm(at.x + _RADIUS_MM + 1), y=_mm(at.y + 1.1), date=place.date
         )
     return drawn
 
 
-def _line(way: Sequence[_Point]) -> Markup:
+def _line(way: Sequence[_Point], line: Line) -> Markup:
     """Draw a line through points, from below the first to an arrow head above the last."""
     first, last = _towards(way[0], way[1], _RADIUS_MM), _towards(way[-1], way[-2], _RADIUS_MM)
     neck = _towards(last, way[-2] if len(way) > 2 else first, _ARROW_MM)
@@ -173,10 +223,31 @@ def _line(way: Sequence[_Point]) -> Markup:
             _Point(neck.x - half_x, neck.y - half_y),
         )
     )
+    dashes = Markup(_DASHES) if line.dashed else ""
+    drawn = Markup(
+        '<path d="M{path}" stroke="#000" stroke-width=".25" stroke-linejoin="round" fill="none"'
+        '{dashes}/><path d="M{head}Z" fill="#000"/>'
+    ).format(path=path, head=head, dashes=dashes)
+    return drawn + _label(line.label, first, neck) if line.label else drawn
+
+
+def _label(label: str, start: _Point, end: _Point) -> Markup:
+    """Write figures on the middle of a line, which is broken off around them."""
+    middle = _Point((start.x + end.x) / 2, (start.y + end.y) / 2)
+    width = _LETTER_MM * len(label) + 1
     return Markup(
-        '<path d="M{path}" stroke="#000" stroke-width=".25" stroke-linejoin="round" fill="none"/>'
-        '<path d="M{head}Z" fill="#000"/>'
-    ).format(path=path, head=head)
+        '<rect x="{x}" y="{y}" width="{w}" height="{h}" fill="#fff"/>'
+        '<text x="{middle}" y="{base}" font-size="{size}" text-anchor="middle">{label}</text>'
+    ).format(
+        x=_mm(middle.x - width / 2),
+        y=_mm(middle.y - _LABEL_MM / 2),
+        w=_mm(width),
+        h=_mm(_LABEL_MM),
+        middle=_mm(middle.x),
+        base=_mm(middle.y + 1.0),
+        size=_mm(_LABEL_MM),
+        label=label,
+    )
 
 
 def _towards(start: _Point, end: _Point, distance: float) -> _Point:

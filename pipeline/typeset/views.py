@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from pipeline.typeset.agreement import AgreementView
 from pipeline.typeset.pictures import PictureView
 from pipeline.typeset.places import Key
+from pipeline.typeset.relations import RelationsView
 
 
 @dataclass(frozen=True)
@@ -202,9 +204,8 @@ class CommentaryView:
     caution: Markup
     layers: tuple[LayerView, ...]
     sources: tuple[SourceView, ...]
-    stemma: PictureView | None
-    stemma_heading: Markup
-    stemma_caption: Markup
+    agreement: AgreementView | None
+    stemma: RelationsView | None
     people_heading: Markup
     people: tuple[PersonView, ...]
     method: Markup
