@@ -6,14 +6,14 @@ In come the text and an encoding laid beside it; out goes a collation.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from fractions import Fraction
 from itertools import groupby
 
 from pipeline.collation.beside import Beside, Besides
 from pipeline.collation.collated import BarChange, BarDifference, Collation
-from pipeline.collation.differences import differences
-from pipeline.collation.model import Difference, Side, Version
-from pipeline.score.model import Moment, Passage, Score, Span
+from pipeline.collation.groups import groups
+from pipeline.collation.model import Difference, DifferenceKind
+from pipeline.collation.staff_comparison import StaffComparison, compared
+from pipeline.score.model import Passage, Score
 
 
 def collate_all(score: Score, besides: Besides) -> Mapping[tuple[str, int], Collation]:
@@ -25,59 +25,63 @@ def collate_all(score: Score, besides: Besides) -> Mapping[tuple[str, int], Coll
 
 
 def collate(text: Passage, beside: Beside, siglum: str, movement: int) -> Collation:
-    """Return every difference of a witness; none where there is an obstacle."""
-    bars = tuple(_bar_differences(beside))
-    lacking = {bar for one in bars for bar in one.text}
-    adding = {bar for one in bars for bar in one.reading}
+    """Return every difference of a witness; none where there is an obstacle. Linear."""
+    if beside.obstacle is not None:
+        return Collation(siglum, movement, beside)
     found = [
         difference
-        for staff, other in beside.staves.items()
-        for difference in _of_staff(text, beside, staff, other, siglum, movement)
-        if not _of_bar(difference, lacking, adding)
+        for staff in beside.staves
+        for difference in _meant(compared(text, beside, staff))
     ]
-    found.sort(key=lambda d: (d.start, d.staff))
-    return Collation(siglum, movement, beside, tuple(found), bars)
+    found.sort(key=lambda d: (d.start, d.staff, _ORDER[d.kind]))
+    return Collation(siglum, movement, beside, tuple(found), tuple(_bars(text, beside)))
 
 
-def _of_staff(
-    text: Passage, beside: Beside, staff: int, other: int, siglum: str, movement: int
-) -> tuple[Difference, ...]:
-    held = [pair.text for pair in beside.pairs if pair.text is not None]
-    if not held:
-        return ()
-    events = tuple(e for e in text.events if e.staff == staff and held[0] <= e.bar <= held[-1])
-    end = Moment(held[-1], text.bars[held[-1]].filled)
-    span = Span(movement, staff, Moment(held[0], Fraction(0)), end, events, whole_bars=True)
-    bars = tuple(pair.reading for pair in beside.pairs if pair.reading is not None)
-    version = Version(beside.passage, bars, other, "encoding", (siglum,), None, beside)
-    return differences(text, span, version)
+_ORDER = {kind: index for index, kind in enumerate(DifferenceKind)}
 
 
-def _of_bar(difference: Difference, lacking: set[int], adding: set[int]) -> bool:
-    """Return whether all that differs lies in bars that the other side does not have at all."""
-    sides = ((difference.text, lacking), (difference.reading, adding))
-    touched = [(bar in only) for side, only in sides for bar in _bars_of(side)]
-    return bool(touched) and all(touched)
+def _meant(comparison: StaffComparison) -> Iterator[Difference]:
+    """Yield the differences of a staff. An octave sign is one only where it changes the sound.
+
+    It is then told instead of the notes that are an octave higher or lower for its sake.
+    """
+    notes = [d for found in comparison.notes.values() for d in found]
+    moved = [d for d in notes if _by_octaves(d)]
+    for sign in comparison.signs:
+        told = sign.difference
+        if told.kind is DifferenceKind.OCTAVE_SIGN:
+            under = {id(d) for d in moved if told.start <= d.start <= told.end}
+            if not under:
+                continue
+            notes = [d for d in notes if id(d) not in under]
+            moved = [d for d in moved if id(d) not in under]
+        yield told
+    yield from notes
 
 
-def _bars_of(side: Side) -> Iterator[int]:
-    """Yield the bars of that side's own file in which its events stand and its signs end."""
-    yield from (event.bar for event in side.events)
-    for sign in side.parts or ((side.marking,) if side.marking else ()):
-        yield sign.start.bar
-        yield sign.end.bar if sign.end else sign.start.bar
+def _by_octaves(difference: Difference) -> bool:
+    """Return whether the reading has the same notes in another octave."""
+    if difference.kind is not DifferenceKind.PITCH:
+        return False
+    text, reading = (
+        [pitch for event in side.events for pitch in event.pitches]
+        for side in (difference.text, difference.reading)
+    )
+    return len(text) == len(reading) and all(
+        (a.step, a.alter) == (b.step, b.alter) for a, b in zip(text, reading, strict=True)
+    )
 
 
-def _bar_differences(beside: Beside) -> Iterator[BarDifference]:
+def _bars(text: Passage, beside: Beside) -> Iterator[BarDifference]:
     after = -1
-    for state, group in groupby(
-        beside.pairs, lambda pair: (pair.text is None, pair.reading is None)
+    for state, together in groupby(
+        groups(text, beside), lambda group: (not group.text, not group.reading)
     ):
-        pairs = list(group)
-        text = tuple(pair.text for pair in pairs if pair.text is not None)
-        reading = tuple(pair.reading for pair in pairs if pair.reading is not None)
+        found = list(together)
+        ours = tuple(bar for group in found for bar in group.text)
+        theirs = tuple(bar for group in found for bar in group.reading)
         if state == (False, True):
-            yield BarDifference(BarChange.MISSING, after, text=text)
+            yield BarDifference(BarChange.MISSING, after, text=ours)
         elif state == (True, False):
-            yield BarDifference(BarChange.ADDED, after, reading=reading)
-        after = text[-1] if text else after
+            yield BarDifference(BarChange.ADDED, after, reading=theirs)
+        after = ours[-1] if ours else after

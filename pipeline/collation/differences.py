@@ -7,7 +7,7 @@ out, so that a place of one note sees its note in its bar. Nothing that came in 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from pipeline.collation.bars import (
     bar_end,
@@ -16,10 +16,11 @@ from pipeline.collation.bars import (
     pair_further_bars,
     timing,
 )
-from pipeline.collation.beside import BarPair
+from pipeline.collation.beside import BarPair, Beside
 from pipeline.collation.markings import Placed, SignDifference, compare_markings, place_marking
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side, Version
-from pipeline.collation.notes import compare_voice
+from pipeline.collation.notes import compare_opening_tie, compare_voice, pair_voices
+from pipeline.collation.staff_comparison import compared
 from pipeline.score.model import Event, Moment, Passage, Span
 
 _ORDER = {kind: index for index, kind in enumerate(DifferenceKind)}
@@ -29,17 +30,53 @@ def differences(text: Passage, span: Span, version: Version) -> tuple[Difference
     """Return what the version has otherwise, by time and kind.
 
     `text` is the movement's base text that `span` was resolved in. Linear in the events of the
-    bars concerned.
+    bars concerned; an encoding laid beside the text is compared once, for all its places.
     """
+    if version.beside is not None:
+        return _of_encoding(text, span, version.beside)
     pairs = pair_bars(text, span, version)
     notes, onsets = _compare_notes(text, span, version, pairs)
     signs = _compare_signs(text, span, version, pairs, onsets)
-    kept = [d for d in notes if _note_difference_inside(d, text, span)]
+    kept = list(_inside(notes, text, span))
     if version.origin != "encoding":
         # A fragment holds only its own bars: it says nothing of a tie that crosses their border.
         kept = [d for d in kept if not _tie_out_of_place(d, text, span)]
     kept += [sign.difference for sign in signs if sign.touches(span)]
-    return tuple(sorted(kept, key=lambda d: (d.start, d.end, _ORDER[d.kind])))
+    return _in_order(kept)
+
+
+def _of_encoding(text: Passage, span: Span, beside: Beside) -> tuple[Difference, ...]:
+    comparison = compared(text, beside, span.staff)
+    bars = [bar for bar in bars_of(span) if bar < len(text.bars)]
+    notes = [
+        difference
+        for found in (comparison.notes, comparison.notes_of_bars)
+        for bar in bars
+        for difference in found.get(bar, ())
+    ]
+    kept = [*_inside(notes, text, span), *_opening_ties(text, span, beside)]
+    touching = (comparison.signs_in.get(bar, ()) for bar in (*bars, span.end.bar))
+    signs = {id(sign): sign for found in touching for sign in found}
+    kept += [sign.difference for sign in signs.values() if sign.touches(span)]
+    return _in_order(kept)
+
+
+def _opening_ties(text: Passage, span: Span, beside: Beside) -> Iterator[Difference]:
+    """Yield the ties from before the place to its first notes; others are told where they begin."""
+    for first in {note.voice: note for note in reversed(span.notes) if not note.grace}.values():
+        reading = beside.reading_bar.get(first.bar)
+        begins = first.bar == min(beside.reading_bar, default=0) > 0
+        if reading is None or begins:
+            continue
+        one = _events(text, span.staff, first.bar)
+        other = _events(beside.passage, beside.staves[span.staff], reading)
+        for ours, theirs in pair_voices(one, other):
+            if ours and ours[0].voice == first.voice:
+                yield from compare_opening_tie(first, theirs, span.staff)
+
+
+def _in_order(found: Iterable[Difference]) -> tuple[Difference, ...]:
+    return tuple(sorted(found, key=lambda d: (d.start, d.end, _ORDER[d.kind])))
 
 
 def _compare_notes(
@@ -54,7 +91,7 @@ def _compare_notes(
         if pair.text is None:
             found += _added_bar(text, span, other)
             continue
-        for voice_text, voice_reading in _pair_voices(one, other):
+        for voice_text, voice_reading in pair_voices(one, other):
             first = next((e for e in voice_text if firsts.get(e.voice) == e.xml_id), None)
             compared = compare_voice(voice_text, voice_reading, span.staff, pair.text, first)
             found += compared.differences
@@ -96,34 +133,8 @@ def _added_bar(text: Passage, span: Span, events: tuple[Event, ...]) -> list[Dif
         Difference(
             DifferenceKind.NOTES_ADDED, span.staff, at, at, Side(voice), Side(other), Change.ADDED
         )
-        for voice, other in _pair_voices((), events)
+        for voice, other in pair_voices((), events)
     ]
-
-
-def _pair_voices(
-    text: tuple[Event, ...], reading: tuple[Event, ...]
-) -> list[tuple[tuple[Event, ...], tuple[Event, ...]]]:
-    """Pair voices of the same number, then what is left in order: numbers are not music."""
-    one, other = _by_voice(text), _by_voice(reading)
-    shared = [voice for voice in one if voice in other]
-    left_text = [voice for voice in one if voice not in other]
-    left_reading = [voice for voice in other if voice not in one]
-    pairs = [(one[voice], other[voice]) for voice in shared]
-    for index in range(max(len(left_text), len(left_reading))):
-        pairs.append(
-            (
-                one[left_text[index]] if index < len(left_text) else (),
-                other[left_reading[index]] if index < len(left_reading) else (),
-            )
-        )
-    return pairs
-
-
-def _by_voice(events: tuple[Event, ...]) -> dict[int, tuple[Event, ...]]:
-    found: dict[int, list[Event]] = {}
-    for event in events:
-        found.setdefault(event.voice, []).append(event)
-    return {voice: tuple(found[voice]) for voice in sorted(found)}
 
 
 def _compare_signs(
@@ -138,6 +149,11 @@ def _compare_signs(
         pairs = _as_far_as_signs_reach(text, span, version, pairs, onsets)
         bars = tuple(pair.text for pair in pairs if pair.text is not None)
     readings = [pair.reading for pair in pairs if pair.reading is not None]
+    if version.beside is not None:
+        # What stands in a bar that the other side lacks is told with that bar.
+        paired = [p for p in pairs if p.text is not None and p.reading is not None]
+        bars = tuple(p.text for p in paired if p.text is not None)
+        readings = [p.reading for p in paired if p.reading is not None]
     when = timing(pairs, onsets)
     one = _placed(text, span.staff, bars, lambda moment: moment)
     other = _placed(version.passage, version.staff, readings, when.in_text)
@@ -182,18 +198,24 @@ def _placed(
     return [place_marking(marking, in_text) for marking in found.values()]
 
 
-def _note_difference_inside(difference: Difference, text: Passage, span: Span) -> bool:
-    inside = {event.xml_id for event in span.events}
-    if difference.text.events:
-        return any(event.xml_id in inside for event in difference.text.events)
-    if not _voice_inside(difference.reading.events[0].voice, text, span):
-        return False
+def _inside(found: Iterable[Difference], text: Passage, span: Span) -> Iterator[Difference]:
+    """Yield the differences of notes that the place holds, wholly or in part."""
+    of_place = {event.xml_id for event in span.events}
+    for difference in found:
+        if difference.text.events:
+            if any(event.xml_id in of_place for event in difference.text.events):
+                yield difference
+        elif _added_inside(difference, span) and _voice_inside(difference, text, span):
+            yield difference
+
+
+def _added_inside(difference: Difference, span: Span) -> bool:
     if difference.start == difference.end:
         return span.start <= difference.start <= span.end
     return difference.start < span.end and span.start < difference.end
 
 
-def _voice_inside(voice: int, text: Passage, span: Span) -> bool:
+def _voice_inside(difference: Difference, text: Passage, span: Span) -> bool:
     """Return whether a voice that the text lacks here belongs to a place that may name a voice."""
     of_place = {event.voice for event in span.events}
     of_text = {
@@ -202,4 +224,4 @@ def _voice_inside(voice: int, text: Passage, span: Span) -> bool:
         for event in text.events_in.get((span.staff, bar), ())
         if span.start <= event.start < span.end
     }
-    return of_place == of_text or voice in of_place
+    return of_place == of_text or difference.reading.events[0].voice in of_place

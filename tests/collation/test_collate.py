@@ -30,6 +30,12 @@ def test_signs_in_an_added_bar_are_added_with_it() -> None:
     assert found.differences == ()
 
 
+def test_signs_of_an_added_bar_are_not_taken_for_those_of_the_bar_after_it() -> None:
+    of_text = music(THREE, slur("1:0", "1:3"))
+    witness = music(FOUR, slur("1:0", "1:3"), slur("2:0", "2:3"))
+    assert collated(of_text, witness).differences == ()
+
+
 def test_a_slur_that_reaches_into_a_missing_bar_is_told() -> None:
     text = music(FOUR, slur("0:2", "1:2"))
     found = collated(text, music(THREE))
