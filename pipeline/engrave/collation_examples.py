@@ -6,6 +6,7 @@ begins in a bar of a staff. Witnesses that depart alike there share a staff. Abo
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -24,6 +25,9 @@ from pipeline.score.model import Passage, Score
 
 MOST_BARS = 4
 """What reaches further is shown by its beginning: a longer line is no longer one glance."""
+
+_PREFIX = re.compile(r"^(t|r\d*)-")
+"""What an excerpt puts before the xml:ids of the file."""
 
 
 @dataclass(frozen=True, order=True)
@@ -110,12 +114,8 @@ def _systems(
     labels: CollationLabels,
     style: HouseStyle,
 ) -> Iterator[System]:
-    whole_bars = departures[0].differences[0]
-    if isinstance(whole_bars, BarDifference):
-        siglum = departures[0].witnesses[0]
-        yield from _whole_bars(
-            whole_bars, departures, text, collations[siglum, place.movement], labels, style
-        )
+    if place.staff == 0:
+        yield from _whole_bars(departures, text, collations, labels, style)
         return
     bars = _bars(place, departures)
     ours = _text_staff(text, bars, place.staff, labels, style)
@@ -199,23 +199,30 @@ def _version(
 
 
 def _whole_bars(
-    difference: BarDifference,
     departures: Sequence[Departure],
     text: Passage,
-    collation: Collation,
+    collations: Mapping[tuple[str, int], Collation],
     labels: CollationLabels,
     style: HouseStyle,
 ) -> Iterator[System]:
     """Show bars that only one side has, on the first staff that both have."""
-    staff = min(collation.beside.staves)
-    if difference.text:
-        yield System((_text_staff(text, difference.text[:MOST_BARS], staff, labels, style),))
-        return
-    look = style.look(Layer.WITNESS)
-    other = collation.beside.staves[staff]
-    excerpt = cut(collation.beside.passage, difference.reading[:MOST_BARS], other, "r-")
-    label = ", ".join(departures[0].witnesses)
-    yield System((StaffLine(excerpt, label, look.label, look.staff),))
+    lacking: tuple[int, ...] = ()
+    for departure in departures:
+        difference, siglum = departure.differences[0], departure.witnesses[0]
+        beside = collations[siglum, departure.movement].beside
+        if not isinstance(difference, BarDifference):
+            continue
+        staff = min(beside.staves)
+        if len(difference.text) > len(lacking):
+            lacking = difference.text
+        elif difference.reading:
+            look = style.look(Layer.WITNESS)
+            bars = difference.reading[:MOST_BARS]
+            excerpt = cut(beside.passage, bars, beside.staves[staff], "r-")
+            label = ", ".join(departure.witnesses)
+            yield System((StaffLine(excerpt, label, look.label, look.staff),))
+    if lacking:
+        yield System((_text_staff(text, lacking[:MOST_BARS], staff, labels, style),))
 
 
 def _problems(faults: Faults, text: Passage, place: CollatedPlace) -> Iterator[Problem]:
@@ -225,7 +232,8 @@ def _problems(faults: Faults, text: Passage, place: CollatedPlace) -> Iterator[P
             yield warning(
                 "example-not-engraved",
                 Origin(text.file),
-                f"not everything of this bar could be engraved for the collation: {fault.detail}",
+                f"not everything of this bar could be engraved for the collation: "
+                f"{_PREFIX.sub('', fault.detail)}",
                 "Look at the bar in the score and in the encodings of the witnesses.",
                 where,
             )

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from pipeline.collation.agreement import agreement
 from pipeline.collation.beside import Beside
 from pipeline.collation.collated import BarChange, BarDifference, Collation, Departure, SetAside
 from pipeline.collation.model import DifferenceKind
@@ -28,6 +29,7 @@ from pipeline.engrave.collation_examples import (
 from pipeline.engrave.fonts import music_font_face
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.score.model import Movement, Score
+from pipeline.typeset.agreement import AgreementView, agreement_view
 from pipeline.typeset.collation_colours import colours_css
 from pipeline.typeset.collation_figures import CollationFigures, kind_of
 from pipeline.typeset.collation_views import (
@@ -73,17 +75,15 @@ def collation_html(
     set_aside: Mapping[tuple[str, int], Mapping[SetAside, int]],
     examples: CollationExamples,
     language: str,
-    agreement: str = "",
 ) -> str:
     """Return the page. `departures` come in reading order, `examples` by their places.
 
-    `agreement` is the finished markup of how the witnesses agree, empty where there is none.
     Raises KeyError for a language without wording (see `find_wording`).
     """
     sigla = [one for one in edition.head.witnesses if any(one == s for s, _ in collations)]
     wording = wording_of(language)
     page = _Page(edition, score, collations, examples, tuple(sigla), wording)
-    view = page.view(departures, set_aside, Markup(agreement))
+    view = page.view(departures, set_aside)
     script = (TEMPLATES / "collation.js").read_text("utf-8")
     return (
         environment()
@@ -118,7 +118,6 @@ class _Page:
         self,
         departures: Sequence[Departure],
         set_aside: Mapping[tuple[str, int], Mapping[SetAside, int]],
-        agreement: Markup,
     ) -> CollationView:
         """Return everything the template prints."""
         head, say = self.edition.head, self.wording.say
@@ -135,11 +134,12 @@ class _Page:
             title=title,
             subtitle=self.prose.inline(head.subtitle),
             composer=self.wording.listed(composers),
+            contents=say("document.contents").striptags(),
             say=self._fixed_words(),
             overview=figures.overview(self.collations, departures),
             kinds=figures.kinds(departures),
             set_aside=figures.set_aside(set_aside),
-            agreement=agreement,
+            agreement=self._agreement(),
             filter=self._filter(departures),
             movements=tuple(
                 self._movement(movement, [d for d in departures if d.movement == movement.n])
@@ -147,6 +147,12 @@ class _Page:
             ),
             count=len(departures),
         )
+
+    def _agreement(self) -> AgreementView | None:
+        """Return how the witnesses agree with each other, None for fewer than two."""
+        witnesses = self.edition.head.witnesses
+        not_encoded = [siglum for siglum, one in witnesses.items() if not one.encodings]
+        return agreement_view(agreement(self.collations), self.wording, not_encoded)
 
     def _fixed_words(self) -> Mapping[str, Markup]:
         """Return the texts of the page that have nothing to fill in, by key below `collation`."""

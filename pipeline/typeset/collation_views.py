@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from pipeline.typeset.agreement import AgreementView
+
 
 @dataclass(frozen=True)
 class OverviewRow:
@@ -97,11 +99,12 @@ class CollationView:
     title: Markup
     subtitle: Markup
     composer: Markup
+    contents: str
     say: Mapping[str, Markup]
     overview: tuple[OverviewRow, ...]
     kinds: CountTable
     set_aside: CountTable
-    agreement: Markup
+    agreement: AgreementView | None
     filter: FilterView
     movements: tuple[CollatedMovementView, ...]
     count: int

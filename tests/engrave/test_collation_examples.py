@@ -136,6 +136,20 @@ def test_bars_that_are_added_are_shown_as_the_witness_has_them(
     assert glyphs(picture).count(BLACK_HEAD) == 2
 
 
+def test_bars_that_witnesses_add_each_in_its_own_way_are_shown_each(
+    text: Passage, tmp_path: Path
+) -> None:
+    added = {"A": "f4/4 f4/4 f4/2", "E": "g4/2 g4/2"}
+    witnesses = {
+        siglum: witness(tmp_path, siglum, *BARS[:3], bar, *BARS[3:], extra=SLUR)
+        for siglum, bar in added.items()
+    }
+    examples, found = engraved(text, collated(text, **witnesses))
+    assert len(found) == 2
+    shown = examples[CollatedPlace(1, 2, 0, added=True)]
+    assert [set(words(one)) & {"A", "E"} for one in shown] == [{"A"}, {"E"}]
+
+
 def test_a_tempo_that_differs_is_printed_on_both_staves(tmp_path: Path) -> None:
     tempo = '<tempo tstamp="1" staff="1">{}</tempo>'
     one = read(tmp_path, mei(BARS[5], extra={0: tempo.format("Vivace")}))

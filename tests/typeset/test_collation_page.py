@@ -24,6 +24,7 @@ from pipeline.collation.model import DifferenceKind
 from pipeline.engrave.collation_examples import by_place
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.score.model import MarkingKind
+from pipeline.typeset.agreement import grey
 from pipeline.typeset.collation_colours import COLOURS, MEETINGS, Meeting, contrast
 from pipeline.typeset.collation_page import collation_html
 from pipeline.typeset.environment import TEMPLATES
@@ -121,9 +122,20 @@ def test_counts_by_kind_and_what_was_set_aside() -> None:
     assert rows(page(), "counts") == [
         "Kind | A | E | S | All",
         "Pitch | 0 | 1 | 2 | 3",
+        "Kind | A–E | A–S | E–S",
+        "Pitch | 1/2 | 0/2 | 1/2",
         "Kind | A | E | S | All",
         "Stem direction | 0 | 3 | 2 | 5",
         "Clef that leaves the sound | 0 | 1 | 0 | 1",
+    ]
+
+
+def test_how_the_witnesses_agree_with_each_other() -> None:
+    assert rows(page(), "pairs") == [
+        " | A | E | S",
+        "A | 0 alone | 50 1/2 | 0 0/2",
+        "E | 50 1/2 | 0 alone | 50 1/2",
+        "S | 0 0/2 | 50 1/2 | 1 alone",
     ]
 
 
@@ -325,6 +337,11 @@ def test_the_style_sheet_takes_its_colours_from_the_tested_ones_only() -> None:
     on_screen = style().partition("@media print")[0]
     assert re.findall(r"#[0-9a-fA-F]{3,8}\b|\brgba?\(|\bhsla?\(", on_screen) == []
     assert {m.upper for m in MEETINGS} | {m.lower for m in MEETINGS} | {"hair"} == set(COLOURS)
+
+
+def test_figures_are_read_on_the_darkest_grey() -> None:
+    assert contrast(COLOURS["ink"], grey(1.0)) >= 4.5
+    assert contrast(COLOURS["ink"], grey(0.0)) >= 4.5
 
 
 def test_type_and_room_grow_together() -> None:
