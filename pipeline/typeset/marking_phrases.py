@@ -20,11 +20,11 @@ def say_marking(difference: Difference, version: Version, locator: Locator) -> S
     ours, theirs = difference.text.marking, difference.reading.marking
     if theirs is None and ours is not None:
         phrase = wording.say("differences.lacking", n=1, what=marking_name(ours, wording))
-        return _fixed(phrase, _where(*_extent_in_text(ours, locator), locator))
+        return _fixed(phrase, _where(ours, *_extent_in_text(ours, locator), locator))
     if ours is None and theirs is not None:
         phrase = wording.say("differences.with", n=1, what=marking_name(theirs, wording))
         start, end = _extent_in_reading(theirs, version, locator)
-        return _fixed(phrase, _where(start or difference.start, end, locator))
+        return _fixed(phrase, _where(theirs, start or difference.start, end, locator))
     if ours is None or theirs is None:
         raise ValueError("a difference of markings without a marking")
     return _changed(ours, theirs, difference, version, locator)
@@ -72,7 +72,7 @@ def _changed(
             return _fixed(wording.say("differences.from_to", None, what=name, **ends))
         case Change.MOVED if first is not None:
             return _fixed(_moved(name, start, first, locator))
-    where = _where(start, None, locator)
+    where = _where(ours, start, None, locator)
     if name == other:
         return _fixed(wording.say("differences.different", what=name), where)
     if ours.kind is theirs.kind is MarkingKind.FINGERING:
@@ -95,9 +95,15 @@ def _quarters_from_start(passage: Passage, moment: Moment) -> Fraction:
     return sum((bar.filled for bar in passage.bars[: moment.bar]), start=moment.offset)
 
 
-def _where(start: Moment, end: Moment | None, locator: Locator) -> Markup | None:
+def _where(marking: Marking, start: Moment, end: Moment | None, locator: Locator) -> Markup | None:
+    """Return where a sign is, or None where that is plain: it begins or spans the place.
+
+    A digit belongs to one note and is plain only where there is no other.
+    """
     span = locator.span
     notes = span.notes
+    if marking.kind is MarkingKind.FINGERING and len(notes) > 1:
+        return locator.moment(start)
     last = notes[-1].start if notes else span.start
     first = notes[0].start if notes else span.start
     if end is None or end == start:

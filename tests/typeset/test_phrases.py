@@ -112,6 +112,12 @@ MARKINGS = [
         "fingering 4 instead of 3 (note 2)",
         "Fingersatz 4 statt 3 (Note 2)",
     ),
+    (  # a digit belongs to one note, so the first is named as well
+        [sign(MarkingKind.FINGERING, "0:0", content="3")],
+        [],
+        "fingering 3 lacking (note 1)",
+        "Fingersatz 3 fehlt (Note 1)",
+    ),
     (
         [sign(MarkingKind.FINGERING, "0:1", content=c) for c in ("1", "4")],
         [],
