@@ -276,7 +276,8 @@ def test_every_control_has_a_name_and_every_picture_a_description() -> None:
     assert all(control.xpath("ancestor::label") for control in document.xpath("//select"))
     assert document.xpath("//svg") != []
     assert document.xpath("//svg[not(@role='img') or not(@aria-label)]") == []
-    assert document.xpath("//*[@role='region'][not(@aria-label) and not(@aria-labelledby)]") == []
+    named = "not(@aria-label) and not(@aria-labelledby)"
+    assert document.xpath(f"//*[@role='region' or @role='group' or self::nav][{named}]") == []
 
 
 def test_ids_are_unique_and_references_lead_somewhere() -> None:
@@ -351,6 +352,14 @@ def test_type_and_room_grow_together() -> None:
     assert sizes <= {"px"}
     assert set(re.findall(r"\b(\d+px)\b", on_screen)) <= {"1px"}
     assert "max-width: 44rem" in on_screen
+
+
+def test_what_scrolls_can_be_scrolled_by_the_keyboard() -> None:
+    """WCAG 2.2, 2.1.1."""
+    scrolling = re.findall(r"\.(\w+) \{[^}]*overflow-x: auto", style())
+    assert scrolling == ["wide", "staves"]
+    for name in scrolling:
+        assert tree(page()).xpath(f"//*[@class='{name}'][not(@tabindex='0')]") == []
 
 
 def test_keyboard_and_calm() -> None:
