@@ -189,6 +189,7 @@ def _commentary(material: Material, language: str, proof: bool, step: Step) -> O
         language,
         proof,
         material.encodings,
+        material.collations,
     )
     pdf = commentary_pdf(html)
     return Outcome(pdf.value, (*examples.problems, *pdf.problems))

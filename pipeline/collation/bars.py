@@ -41,19 +41,8 @@ def pair_bars(text: Passage, span: Span, version: Version) -> tuple[BarPair, ...
 
 
 def bars_beside(wanted: Sequence[int], beside: Beside) -> tuple[BarPair, ...]:
-    """Return the pairs of the bars that are wanted, with the added bars that follow each.
-
-    Bars added before the first that is encoded go with that one.
-    """
-    of_place = set(wanted)
-    first = next((pair.text for pair in beside.pairs if pair.text is not None), None)
-    inside, found = first in of_place, []
-    for pair in beside.pairs:
-        if pair.text is not None:
-            inside = pair.text in of_place
-        if inside:
-            found.append(pair)
-    return tuple(found)
+    """Return the pairs of the bars that are wanted, with the added bars that follow each."""
+    return tuple(pair for bar in wanted for pair in beside.with_added.get(bar, ()))
 
 
 def _by_number(

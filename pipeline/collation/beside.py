@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
+from typing import Any
 
 from pipeline.score.model import Passage
 
@@ -63,11 +64,31 @@ class Beside:
     further_staves: tuple[int, ...] = ()
     likeness: float = 1.0
     obstacle: Obstacle | None = None
+    compared: dict[int, tuple[Passage, Any]] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
+    """What `staff_comparison` keeps of it, by staff."""
 
     @cached_property
     def reading_bar(self) -> Mapping[int, int | None]:
         """The encoding's bar for each bar of the text it reaches; None where it lacks that bar."""
         return {pair.text: pair.reading for pair in self.pairs if pair.text is not None}
+
+    @cached_property
+    def with_added(self) -> Mapping[int, tuple[BarPair, ...]]:
+        """The pair of each bar of the text it reaches, with the added bars that follow that one.
+
+        Bars added before the first that is encoded go with that one.
+        """
+        found: dict[int, list[BarPair]] = {}
+        before: list[BarPair] = []
+        last = before
+        for pair in self.pairs:
+            if pair.text is not None:
+                last = found.setdefault(pair.text, before)
+                before = []
+            last.append(pair)
+        return {bar: tuple(pairs) for bar, pairs in found.items()}
 
     @cached_property
     def text_bar(self) -> Mapping[int, int | None]:

@@ -7,8 +7,8 @@ stands carries no meaning.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections import defaultdict, deque
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -94,7 +94,7 @@ class SignDifference:
 
 
 Sides = dict[DifferenceKind, tuple[list[Placed], list[Placed]]]
-Match = Callable[[Placed, Placed], bool]
+Key = Callable[[Placed], Hashable]
 
 
 def place_marking(marking: Marking, in_text: Callable[[Moment], Moment]) -> Placed:
@@ -133,86 +133,131 @@ def _drop_equal_words(sides: Sides) -> None:
     """Set aside words that both sides have at one moment, if under another kind."""
     for kind in WORDED & sides.keys():
         for other in WORDED & sides.keys():
-            _take(
-                sides[kind][0],
-                sides[other][1],
-                lambda a, b: a.start == b.start and a.token[1] == b.token[1],
-            )
+            _take(sides[kind][0], sides[other][1], lambda p: (p.start, p.token[1]))
 
 
-def _take(text: list[Placed], reading: list[Placed], match: Match) -> list[tuple[Placed, Placed]]:
-    """Remove from both lists the pairs that match, first come first paired, and return them."""
+def _take(
+    text: list[Placed], reading: list[Placed], key: Key, of_reading: Key | None = None
+) -> list[tuple[Placed, Placed]]:
+    """Remove from both lists the pairs of one key, first come first paired, and return them.
+
+    `of_reading` is the key of the reading's signs where it is another one. Linear.
+    """
+    waiting: dict[Hashable, deque[Placed]] = defaultdict(deque)
+    for placed in reading:
+        waiting[(of_reading or key)(placed)].append(placed)
     pairs = []
-    for placed in list(text):
-        partner = next((other for other in reading if match(placed, other)), None)
-        if partner is not None:
-            text.remove(placed)
-            reading.remove(partner)
-            pairs.append((placed, partner))
+    for placed in text:
+        partners = waiting.get(key(placed))
+        if partners:
+            pairs.append((placed, partners.popleft()))
+    _remove(text, (one for one, _ in pairs))
+    _remove(reading, (other for _, other in pairs))
     return pairs
+
+
+def _remove(placed: list[Placed], taken: Iterable[Placed]) -> None:
+    gone = {id(one) for one in taken}
+    if gone:
+        placed[:] = [one for one in placed if id(one) not in gone]
 
 
 def _compare_points(
     kind: DifferenceKind, text: list[Placed], reading: list[Placed], staff: int
 ) -> list[SignDifference]:
-    _take(text, reading, lambda a, b: a.start == b.start and a.token == b.token)
+    _take(text, reading, lambda p: (p.start, p.token))
     found = [
         _difference(kind, staff, Change.OTHERWISE, [a], [b])
-        for a, b in _take(text, reading, lambda a, b: a.start == b.start and _one_sign(kind, a, b))
+        for a, b in _take(text, reading, lambda p: (p.start, _one_sign(kind, p)))
     ]
     if kind is not DifferenceKind.FINGERING:  # the same digit on the next note is another digit
-        for moved in (_within_the_bar, _by_a_bar):
+        for bars in (0, 1, -1):
             found += [
                 _difference(kind, staff, Change.MOVED, [a], [b])
-                for a, b in _take(text, reading, moved)
+                for a, b in _take(
+                    text,
+                    reading,
+                    lambda p, bars=bars: (p.start.bar + bars, p.token),  # type: ignore[misc]
+                    lambda p: (p.start.bar, p.token),
+                )
             ]
     return found + _left_over(kind, text, reading, staff)
 
 
-def _one_sign(kind: DifferenceKind, text: Placed, reading: Placed) -> bool:
-    """Return whether one sign may stand for the other: a trill for a turn, no fermata for both."""
-    return kind is not DifferenceKind.OTHER or text.token[0] == reading.token[0]
-
-
-def _within_the_bar(text: Placed, reading: Placed) -> bool:
-    return text.token == reading.token and text.start.bar == reading.start.bar
-
-
-def _by_a_bar(text: Placed, reading: Placed) -> bool:
-    return text.token == reading.token and abs(text.start.bar - reading.start.bar) == 1
+def _one_sign(kind: DifferenceKind, placed: Placed) -> MarkingKind | None:
+    """Return what a sign must share with one that stands for it: a trill may become a turn."""
+    return placed.token[0] if kind is DifferenceKind.OTHER else None
 
 
 def _compare_extended(
     kind: DifferenceKind, text: list[Placed], reading: list[Placed], staff: int
 ) -> list[SignDifference]:
-    _take(text, reading, lambda a, b: (a.start, a.end, a.token) == (b.start, b.end, b.token))
-    found = []
-    for whole in list(text):
-        parts = _parts_of(whole, reading)
-        if parts:
-            text.remove(whole)
-            reading[:] = [p for p in reading if p not in parts]
-            found.append(_difference(kind, staff, Change.DIVIDED, [whole], parts))
-    for whole in list(reading):
-        parts = _parts_of(whole, text)
-        if parts:
-            reading.remove(whole)
-            text[:] = [p for p in text if p not in parts]
-            found.append(_difference(kind, staff, Change.JOINED, parts, [whole]))
-    steps: tuple[tuple[Change, Match], ...] = (
-        (Change.OTHERWISE, lambda a, b: (a.start, a.end) == (b.start, b.end)),
-        (Change.ENDS_ELSEWHERE, lambda a, b: a.start == b.start and a.token == b.token),
-        (Change.STARTS_ELSEWHERE, lambda a, b: a.end == b.end and a.token == b.token),
-        (
-            Change.MOVED,
-            lambda a, b: a.token == b.token and a.start < b.end and b.start < a.end,
-        ),
+    _take(text, reading, lambda p: (p.start, p.end, p.token))
+    found = [
+        _difference(kind, staff, Change.DIVIDED, [whole], parts)
+        for whole, parts in _take_parts(text, reading)
+    ]
+    found += [
+        _difference(kind, staff, Change.JOINED, parts, [whole])
+        for whole, parts in _take_parts(reading, text)
+    ]
+    steps: tuple[tuple[Change, Key], ...] = (
+        (Change.OTHERWISE, lambda p: (p.start, p.end)),
+        (Change.ENDS_ELSEWHERE, lambda p: (p.start, p.token)),
+        (Change.STARTS_ELSEWHERE, lambda p: (p.end, p.token)),
     )
-    for change, match in steps:
-        found += [
-            _difference(kind, staff, change, [a], [b]) for a, b in _take(text, reading, match)
-        ]
+    for change, key in steps:
+        found += [_difference(kind, staff, change, [a], [b]) for a, b in _take(text, reading, key)]
+    for a, b in _take_overlapping(text, reading):
+        found.append(_difference(kind, staff, Change.MOVED, [a], [b]))
     return found + _left_over(kind, text, reading, staff)
+
+
+def _by_bar(placed: Iterable[Placed]) -> dict[int, list[Placed]]:
+    """Return the signs in every bar that they touch, so that no sign is held against all others."""
+    found: dict[int, list[Placed]] = defaultdict(list)
+    for one in placed:
+        for bar in range(one.start.bar, one.end.bar + 1):
+            found[bar].append(one)
+    return found
+
+
+def _near(one: Placed, others: Mapping[int, list[Placed]]) -> list[Placed]:
+    """Return the others that touch a bar of this one, in their order."""
+    bars = range(one.start.bar, one.end.bar + 1)
+    near = {id(other): other for bar in bars for other in others.get(bar, ())}
+    return list(near.values())
+
+
+def _take_parts(wholes: list[Placed], others: list[Placed]) -> list[tuple[Placed, list[Placed]]]:
+    """Remove and return each sign that is several on the other side, with these."""
+    by_bar, gone = _by_bar(others), set[int]()
+    found = []
+    for whole in wholes:
+        near = [other for other in _near(whole, by_bar) if id(other) not in gone]
+        parts = _parts_of(whole, near)
+        if parts:
+            gone.update(map(id, parts))
+            found.append((whole, parts))
+    _remove(wholes, (whole for whole, _ in found))
+    _remove(others, (part for _, parts in found for part in parts))
+    return found
+
+
+def _take_overlapping(text: list[Placed], reading: list[Placed]) -> list[tuple[Placed, Placed]]:
+    """Remove and return pairs that are the same sign for part of their time."""
+    by_bar, gone = _by_bar(reading), set[int]()
+    found = []
+    for one in text:
+        for other in _near(one, by_bar):
+            overlap = one.start < other.end and other.start < one.end
+            if id(other) not in gone and one.token == other.token and overlap:
+                gone.add(id(other))
+                found.append((one, other))
+                break
+    _remove(text, (one for one, _ in found))
+    _remove(reading, (other for _, other in found))
+    return found
 
 
 def _parts_of(whole: Placed, others: list[Placed]) -> list[Placed]:

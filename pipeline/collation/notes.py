@@ -56,8 +56,32 @@ def compare_voice(
         onsets += [(r.onset, t.onset) for t, r in _same_notes(run)]
     differences += _compare_graces(text, reading, dict(onsets), staff, bar)
     if first is not None:
-        differences += _compare_opening_tie(first, reading, staff)
+        differences += compare_opening_tie(first, reading, staff)
     return VoiceComparison(tuple(differences), tuple(onsets))
+
+
+def pair_voices(text: Events, reading: Events) -> list[tuple[Events, Events]]:
+    """Pair voices of the same number, then what is left in order: numbers are not music."""
+    one, other = _by_voice(text), _by_voice(reading)
+    shared = [voice for voice in one if voice in other]
+    left_text = [voice for voice in one if voice not in other]
+    left_reading = [voice for voice in other if voice not in one]
+    pairs = [(one[voice], other[voice]) for voice in shared]
+    for index in range(max(len(left_text), len(left_reading))):
+        pairs.append(
+            (
+                one[left_text[index]] if index < len(left_text) else (),
+                other[left_reading[index]] if index < len(left_reading) else (),
+            )
+        )
+    return pairs
+
+
+def _by_voice(events: Events) -> dict[int, Events]:
+    found: dict[int, list[Event]] = {}
+    for event in events:
+        found.setdefault(event.voice, []).append(event)
+    return {voice: tuple(found[voice]) for voice in sorted(found)}
 
 
 def _same_throughout(text: Events, reading: Events) -> bool:
@@ -281,7 +305,8 @@ def _compare_grace_group(
     return [(kind, change, text, reading) for kind, change in _compare_runs(text, reading)]
 
 
-def _compare_opening_tie(first: Event, reading: Events, staff: int) -> list[Difference]:
+def compare_opening_tie(first: Event, reading: Events, staff: int) -> list[Difference]:
+    """Return how a tie to the first note of a place, from before it, differs."""
     other = next((e for e in _measured(reading) if e.onset == first.onset and e.heads), None)
     change = compare_ties_ended(first, other) if other is not None else None
     if other is None or change is None:

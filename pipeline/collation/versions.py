@@ -57,20 +57,21 @@ def staff_list(staves: Sequence[Staff]) -> str:
 def staff_answering(text: Passage, n: int, encoding: Passage) -> int | str:
     """Return the encoding's staff that answers the text's staff n, or why none is known to.
 
-    The label decides, among staves of one label their order; then the order of all staves. A
-    single staff of a label that the text does not know answers the first: a part names itself as
-    it likes.
+    The label decides, among staves of one label their order; where no label is shared, or those
+    that are left have none on one side, the order. A single staff of a label that the text does not
+    know answers the first: a part names itself as it likes.
     """
-    ours = _of_label(text, _label(text, n))
-    theirs = _of_label(encoding, _label(text, n))
+    ours, theirs = (_of_label(passage, _label(text, n)) for passage in (text, encoding))
     if theirs and len(theirs) == len(ours):
         return theirs[ours.index(n)]
-    numbers = [staff.n for staff in text.staves]
-    if not theirs and not _known_labels(text, encoding):
-        if len(encoding.staves) == len(text.staves):
-            return encoding.staves[numbers.index(n)].n
-        if len(encoding.staves) == 1 and n == numbers[0]:
-            return encoding.staves[0].n
+    left_ours, left_theirs = _left_over(text, encoding), _left_over(encoding, text)
+    if len(left_ours) == len(left_theirs) and n in left_ours:
+        bare = {_label(text, m) for m in left_ours}, {_label(encoding, m) for m in left_theirs}
+        if {""} in bare or not _known_labels(text, encoding):
+            return left_theirs[left_ours.index(n)]
+    single = len(encoding.staves) == 1 and n == text.staves[0].n
+    if single and not _known_labels(text, encoding):
+        return encoding.staves[0].n
     return (
         f"it is not clear which of its staves is staff {n} of the text: "
         f"it has {staff_list(encoding.staves)}"
@@ -83,6 +84,16 @@ def _label(passage: Passage, n: int) -> str:
 
 def _of_label(passage: Passage, label: str) -> list[int]:
     return [staff.n for staff in passage.staves if label and staff.label.casefold() == label]
+
+
+def _left_over(passage: Passage, other: Passage) -> list[int]:
+    """Return the staves whose label does not say which staff of the other they answer."""
+    labels = {staff.n: staff.label.casefold() for staff in passage.staves}
+    return [
+        n
+        for n, label in labels.items()
+        if not label or len(_of_label(passage, label)) != len(_of_label(other, label))
+    ]
 
 
 def _known_labels(text: Passage, encoding: Passage) -> set[str]:
