@@ -29,7 +29,7 @@ def digits(*numbered: int) -> dict[int, str]:
 
 @pytest.fixture
 def edition(tmp_path: Path) -> Small:
-    """The text has four digits and four dots, E none; S has the dot of bar 2, the digit of bar 3."""
+    """The text has a digit and a dot a bar; E has none, S the dot of bar 2 and digit of bar 3."""
     return small(
         tmp_path,
         mei(*bars(1, 2, 3, 4), signs=digits(1, 2, 3, 4)),
