@@ -8,12 +8,15 @@ and writes them down.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Generic, TypeVar
 
 T = TypeVar("T")
+
+_NUMBER, _MOST_DIGITS = re.compile(r"[0-9]+"), 9
 
 
 class Severity(StrEnum):
@@ -71,12 +74,19 @@ def warning(code: str, origin: Origin, message: str, remedy: str, place: str = "
 
 
 def in_reading_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Return the problems without repetition, by file, line, column, then errors first."""
-    return tuple(
-        sorted(
-            dict.fromkeys(problems), key=lambda p: (p.origin, p.severity.value, p.code, p.message)
-        )
+    """Return the problems without repetition, by file, line, column, then errors first.
+
+    At one place in a file they stand by their place in the music, bar 9 before bar 10.
+    """
+    return tuple(sorted(dict.fromkeys(problems), key=_reading_order))
+
+
+def _reading_order(problem: Problem) -> tuple[object, ...]:
+    place, message = (
+        _NUMBER.sub(lambda found: found[0].zfill(_MOST_DIGITS), words)
+        for words in (problem.place, problem.message)
     )
+    return (problem.origin, problem.severity.value, problem.code, place, message)
 
 
 def has_errors(problems: Iterable[Problem]) -> bool:

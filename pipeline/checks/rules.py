@@ -9,6 +9,7 @@ from __future__ import annotations
 from pipeline.checks import (
     bow,
     bowings,
+    collation,
     contradictions,
     encodings,
     fingerings,
@@ -56,6 +57,9 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule("witness-left-out", WARNING, readings.reading_leaves_a_witness_out),
     Rule("emendation-not-covering", ERROR, readings.emendation_leaves_a_witness_out),
+    Rule("reading-not-in-witness", ERROR, collation.reading_not_in_witness),
+    Rule("described-against-encoding", WARNING, collation.described_against_encoding),
+    Rule("difference-open", WARNING, collation.difference_open, needs_every_record=True),
     Rule("ossia-length", ERROR, ossias.ossia_of_another_length),
     Rule("ossia-sounds-different", ERROR, ossias.ossia_that_sounds_different),
     Rule("no-such-harmonic", ERROR, harmonics.no_such_harmonic),

@@ -17,6 +17,8 @@ from tests.collation.small_edition import HEAD, small_edition
 
 CLEAN = (
     record("reading", "r1", "bar: 1", "lemma: A", "readings: [{witnesses: [E, S]}]")
+    + record("emendation", "e1", "bar: 2", "readings: [{witnesses: [A, E, S]}]")
+    + record("reading", "r2", "bar: 2, note: 2", "lemma: [A, E]", "readings: [{witnesses: S}]")
     + record("fingering", "f1", "bar: 1", "alternatives: [{name: low, fingers: '1, none, 2, 3'}]")
     + record("bowing", "b1", "bar: 2", "alternatives: [{name: parted, divide_after: 2}]")
     + record("ossia", "o1", "bar: 3", "music: {file: o.mei}", "label: Ossia", "by: composer")

@@ -1,0 +1,98 @@
+"""What text and witnesses have where they differ, in plain words for the messages of the rules."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from pipeline.collation.collated import BarDifference
+from pipeline.collation.departures import markings_of
+from pipeline.collation.model import Change, Difference, DifferenceKind, Side
+from pipeline.score.model import Event, Marking, MarkingKind, Passage
+from pipeline.score.resolve import note_name
+
+_NOTHING = "nothing"
+_BOW_SIGNS = frozenset({"dnbow", "upbow"})
+_WHOLE = frozenset({Change.OTHERWISE, Change.MISSING, Change.ADDED})
+"""Changes of which both sides are told; of the others the change says all."""
+
+_SIGNS: Mapping[str, str] = {
+    "acc": "accent",
+    "dnbow": "down bow",
+    "harm": "harmonic circle",
+    "marc": "marcato wedge",
+    "stacc": "staccato dot",
+    "stacciss": "staccato wedge",
+    "ten": "tenuto stroke",
+    "upbow": "up bow",
+}
+"""Articulations by MEI data.ARTICULATION; one that is not here is told as it is encoded."""
+
+_HAIRPINS = {"cres": "crescendo hairpin", "dim": "diminuendo hairpin"}
+_ACCIDENTALS = {"s": "♯", "f": "♭", "n": "♮", "x": "𝄪", "ss": "𝄪", "ff": "𝄫"}
+
+
+def sides_in_words(difference: Difference, who: str, several: bool) -> str:
+    """Return `pitch: the text has d″, E and S have b′`; `who` are the witnesses in words."""
+    what = str(difference.kind)
+    if str(difference.change) not in what and difference.change is not Change.OTHERWISE:
+        what = f"{what} {difference.change}"
+    have = "have" if several else "has"
+    if difference.change not in _WHOLE:
+        return f"{what} in {who}"
+    ours, theirs = (_side(side, difference.kind) for side in (difference.text, difference.reading))
+    if difference.kind is DifferenceKind.TIE:
+        ours, theirs = ("a tie", "none") if difference.change is Change.MISSING else ("none", "one")
+    return f"{what}: the text has {ours}, {who} {have} {theirs}"
+
+
+def bars_in_words(difference: BarDifference, who: str, several: bool, text: Passage) -> str:
+    """Return `bars missing: E lacks bars 5 to 7`, or what it has more."""
+    if difference.text:
+        first, last = (text.bars[index].n for index in (difference.text[0], difference.text[-1]))
+        bars = f"bar {first}" if len(difference.text) == 1 else f"bars {first} to {last}"
+        return f"{difference.change}: {who} {'lack' if several else 'lacks'} {bars}"
+    count = len(difference.reading)
+    bars = "a bar" if count == 1 else f"{count} bars"
+    where = "before the first"
+    if difference.after >= 0:
+        where = f"after bar {text.bars[difference.after].n}"
+    return f"{difference.change}: {who} {'have' if several else 'has'} {bars} more {where}"
+
+
+def _side(side: Side, kind: DifferenceKind) -> str:
+    markings = markings_of(side)
+    if markings:
+        return " and ".join(map(_marking, markings))
+    return _events([event for event in side.events if event.heads], kind) or _NOTHING
+
+
+def _events(events: Sequence[Event], kind: DifferenceKind) -> str:
+    match kind:
+        case DifferenceKind.ARTICULATION | DifferenceKind.BOW_SIGN:
+            bows = kind is DifferenceKind.BOW_SIGN
+            signs = [s for e in events for s in e.articulations if (s in _BOW_SIGNS) == bows]
+            return ", ".join(_SIGNS.get(sign, sign) for sign in dict.fromkeys(signs))
+        case DifferenceKind.ACCIDENTAL:
+            signs = [head.accidental for e in events for head in e.heads if head.accidental]
+            return ", ".join(_ACCIDENTALS.get(sign, sign) for sign in signs)
+        case DifferenceKind.NOTE_HEAD:
+            shapes = [head.shape or "ordinary" for e in events for head in e.heads]
+            return f"{' and '.join(dict.fromkeys(shapes))} heads"
+        case DifferenceKind.RHYTHM:
+            return ", ".join(f"{note_name(e)} as {e.written}" for e in events)
+        case _:
+            return " ".join(map(note_name, events))
+
+
+def _marking(marking: Marking) -> str:
+    match marking.kind:
+        case MarkingKind.FINGERING:
+            return f"fingering {marking.content}"
+        case MarkingKind.HAIRPIN:
+            return _HAIRPINS.get(marking.content, "hairpin")
+        case MarkingKind.DYNAMIC | MarkingKind.WORDS | MarkingKind.TEMPO:
+            return f"“{marking.content}”"
+        case MarkingKind.SLUR | MarkingKind.TRILL | MarkingKind.MORDENT | MarkingKind.TURN:
+            return f"a {marking.kind.value}"
+        case _:
+            return f"the sign `{marking.kind.value}`"
