@@ -12,6 +12,7 @@ from typer.main import get_command
 import pipeline
 from pipeline.cli import app
 from pipeline.edition.codes import CODES
+from pipeline.edition.records import RECORD_OF_KIND, EditorialRecord
 
 ROOT = Path(pipeline.__file__).parent
 GUIDE = ROOT.parent / "DEVELOPERS.md"
@@ -59,4 +60,14 @@ def test_the_readme_calls_commands_that_exist() -> None:
     named = set(re.findall(r"bin/apparatus ([a-z]+)", README.read_text("utf-8")))
     commands = get_command(app).commands  # type: ignore[attr-defined]
     assert named <= set(commands)
-    assert {"check", "build", "places", "extract"} <= named
+    assert {"check", "build", "places", "collate", "extract"} <= named
+
+
+def test_the_guide_lists_the_fields_of_every_kind_of_record() -> None:
+    section = GUIDE.read_text("utf-8").split("## The record kinds")[1].split("\n## ")[0]
+    rows = re.findall(r"^\| `(\w+)` \| [^|]+ \| ([^|]+) \|$", section, re.M)
+    listed = {kind: set(re.findall(r"`(\w+)`", fields)) for kind, fields in rows}
+    of_all = set(EditorialRecord.model_fields) | {"kind"}
+    assert listed == {
+        kind: set(record.model_fields) - of_all for kind, record in RECORD_OF_KIND.items()
+    }

@@ -6,7 +6,10 @@ import re
 import shutil
 from pathlib import Path
 
+from typer.testing import CliRunner
+
 from pipeline.build import examine
+from pipeline.cli import app
 from pipeline.problems import as_text
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -37,6 +40,24 @@ def test_the_problem_shown_is_what_is_told(tmp_path: Path) -> None:
 
 def test_the_example_edition_has_no_problem() -> None:
     assert examine(EXAMPLE).problems == ()
+
+
+def test_the_calls_of_collate_that_are_shown(tmp_path: Path) -> None:
+    """Every difference of the example has its record, so that nothing is left to draft."""
+    edition = tmp_path / "example_edition"
+    shutil.copytree(EXAMPLE, edition, ignore=shutil.ignore_patterns("build", "pages"))
+    before = sorted(file.name for file in (edition / "records").iterdir())
+    calls = re.findall(r"^\.venv/bin/apparatus (collate [^#\n]*)", README, re.M)
+    told = []
+    for call in calls:
+        arguments = call.replace("example_edition", str(edition)).split()
+        answer = CliRunner().invoke(app, arguments)
+        assert answer.exit_code == 0, answer.output
+        told.append(answer.output)
+    lines, drafted = told
+    assert re.search(r" 15 .* S .* I-015-open-string", lines)
+    assert drafted == "Nothing was written: no difference is left without a record.\n"
+    assert sorted(file.name for file in (edition / "records").iterdir()) == before
 
 
 def test_every_picture_shown_is_there() -> None:
