@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from urllib.parse import quote, unquote
 
 from pipeline.collation.answers import Collations
 from pipeline.collation.beside import Beside, Shift
@@ -17,6 +18,10 @@ from pipeline.layers.names import COLLATION, Names
 from pipeline.layers.sheet import Sheet, make
 from pipeline.score.mei_names import XML_ID, Element, tag
 from pipeline.score.model import Passage
+
+
+_UNNUMBERED = "%"
+"""Stands in the list of bar numbers, percent-encoded (RFC 3986), for a bar without one."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +64,9 @@ def holdings_of(sheet: Sheet, collations: Collations) -> Iterator[Element]:
         annot.append(_staves(beside))
         numbers = _numbers(sheet.movement.passage, beside)
         if numbers:
-            annot.append(_paragraph("bar-numbers", " ".join(numbers)))
+            annot.append(
+                _paragraph("bar-numbers", " ".join(quote(n) or _UNNUMBERED for n in numbers))
+            )
         yield annot
 
 
@@ -82,7 +89,11 @@ def held(root: Element, names: Names, siglum: str) -> dict[int, Holding]:
                 shifts[staff] = Shift(moved["step"], moved["semitone"])
         numbers = [p.text or "" for p in annot if p.get("type") == "bar-numbers"]
         found[int(annot.get("n", "0"))] = Holding(
-            first, last, frozenset(staves), shifts, tuple(" ".join(numbers).split())
+            first,
+            last,
+            frozenset(staves),
+            shifts,
+            tuple(unquote("" if n == _UNNUMBERED else n) for n in " ".join(numbers).split()),
         )
     return found
 
@@ -101,14 +112,14 @@ def _staves(beside: Beside) -> Element:
 
 
 def _numbers(text: Passage, beside: Beside) -> list[str]:
-    """Return the printed bar numbers, none where they are the text's or cannot stand in a list."""
+    """Return the printed bar numbers, none where they are the text's."""
     own = [bar.n for bar in beside.passage.bars]
     taken = [
         beside.passage.bars[pair.reading].n if pair.text is None else text.bars[pair.text].n
         for pair in beside.pairs
         if pair.reading is not None
     ]
-    return [] if own == taken or any(len(n.split()) != 1 for n in own) else own
+    return [] if own == taken else own
 
 
 def _paragraph(kind: str, words: str) -> Element:

@@ -268,21 +268,21 @@ def _take_hanging(
     for fork in woven.forks:
         signs = {id(sign): sign for note in fork.notes for sign in hanging.get(note, ())}
         for sign in sorted(signs.values(), key=lambda one: order[id(one)]):
-            home = loom.at(sign)
             own = strands_by_witness(fork.claims)
             for claim in fork.claims:
                 for siglum in claim.witnesses:
+                    strand = own[siglum, claim.hand]
+                    if not strand.has(loom.bar_of(sign)):
+                        continue  # the sign goes with its bar
+                    home = loom.at(sign)
                     if (siglum, claim.hand) in home.contents:
                         continue
-                    strand = own[siglum, claim.hand]
-                    if not strand.whole:
-                        pieces = _counterparts(sheet, loom, sign, strand)
-                    elif strand.has(home.bar):
+                    if strand.whole:
                         known = partners[id(strand)]
                         mine = [known[i] for i in _markings_within(sheet, sign) if i in known]
                         pieces = loom.pieces(strand, mine)
                     else:
-                        continue
+                        pieces = _counterparts(sheet, loom, sign, strand)
                     loom.place_counterparts(claim, siglum, home, pieces)
 
 

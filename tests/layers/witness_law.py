@@ -37,14 +37,9 @@ def faults_of_extraction(
             if read.value is None:
                 found.append(f"{siglum}: cannot be read: {read.problems}")
                 continue
-            encoding = encodings[siglum, n]
-            found += [
-                f"{siglum}: {fault}"
-                for fault in unlike(encoding, read.value, collation.beside.staves)
-            ]
-            found += [
-                f"{siglum}: {fault}" for fault in told(encoding, read.value, collation.beside)
-            ]
+            encoding, taken = encodings[siglum, n], read.value
+            faults = unlike(encoding, taken, collation.beside.staves) + told(encoding, taken)
+            found += [f"{siglum}: {fault}" for fault in faults]
     return found
 
 
@@ -108,6 +103,9 @@ def _signs(passage: Passage, staff: int) -> Counter[tuple[object, ...]]:
 
 
 def _printed(sign: Marking) -> bool:
+    """Leave out words without a word; ties are told on the notes, however they are written."""
+    if sign.kind is MarkingKind.TIE:
+        return False
     return sign.kind not in WORDS or bool(sign.content.split())
 
 
