@@ -10,19 +10,24 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from pipeline.collation.model import Comparison, Decision, Difference
+from pipeline.collation.model import Change, Comparison, Decision, Difference
 from pipeline.edition.records import Emendation, Reading, Status
 from pipeline.score.model import Event, Marking
 
 Fit = tuple[int, int]
 """How well a place fits a difference; the smallest fits best."""
 
+_AS_A_WHOLE = frozenset({Change.MISSING, Change.ADDED, Change.OTHERWISE})
+"""Changes of a sign as a whole, as against one of its ends."""
+
 
 def told_once(decisions: Sequence[Decision]) -> tuple[Decision, ...]:
     """Return the decisions, each with the differences that its place fits best.
 
-    The narrowest place that holds all of the difference fits best; where none does, the widest; a
-    record on what differs throughout fits least. Records that fit equally well all tell it. A
+    The narrowest place that holds all of the difference fits best; where none does, the widest in
+    which it begins, ends or breaks; then a record on what differs throughout; least of all a place
+    over which a sign only passes, which the witness lacks or adds. Records that fit equally well
+    all tell it. A
     record that would be left with nothing to tell keeps all, for the check to name. Records in
     force give way to records in force; proposed ones to these and to each other; superseded ones
     stay as they are.
@@ -86,7 +91,8 @@ def _fit(decision: Decision, difference: Difference) -> Fit:
         return (2, size)
     if span.start <= difference.start and difference.end <= span.end:
         return (0, size)
-    return (1, -size)
+    begins_here = span.start <= difference.start < span.end
+    return (3 if difference.change in _AS_A_WHOLE and not begins_here else 1, -size)
 
 
 def _settled(decision: Decision, best: dict[tuple[object, ...], Fit] | None) -> Decision:
