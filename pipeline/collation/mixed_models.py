@@ -49,17 +49,20 @@ def mixtures(roots: Sequence[Node], patterns: ErrorPatterns) -> tuple[Mixture, .
             if with_second > with_first:
                 first, second = second, first
                 with_first, with_second = with_second, with_first
-            known = found.get(mixed)
-            if known is None or with_second / FULL > known.with_second:
-                sigla = patterns.witnesses
-                found[mixed] = Mixture(
-                    sigla[mixed], sigla[first], sigla[second], with_first / FULL, with_second / FULL
-                )
+            sigla = patterns.witnesses
+            one = Mixture(
+                sigla[mixed], sigla[first], sigla[second], with_first / FULL, with_second / FULL
+            )
+            found[mixed] = max(found.get(mixed, one), one, key=_strength)
     return tuple(
         mixture
         for number, mixture in sorted(found.items())
         if not any(above in found for above in lines[number])
     )
+
+
+def _strength(mixture: Mixture) -> tuple[float, float]:
+    return mixture.with_second, mixture.with_first
 
 
 def _exclusive(one: int, other: int, third: int, patterns: ErrorPatterns) -> int:

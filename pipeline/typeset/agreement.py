@@ -14,20 +14,25 @@ from markupsafe import Markup
 from pipeline.collation.agreement import Agreement, Kind, Tally
 from pipeline.typeset.wording import Wording
 
-DARKEST = 0x8C
-"""The grey of full agreement, as an sRGB value; black figures on it have a contrast of 6 to 1."""
+DARKEST = 0x98
+"""The grey of full agreement, as an sRGB value: black figures on it have a contrast of 7 to 1.
+
+That is the enhanced contrast of WCAG 2.1, 1.4.6, for figures are small here.
+"""
 
 _WHITE = 0xFF
-_PAIRS_THAT_FIT = 6
-"""So many pairs of sources have a column each in the table by kind: those of four sources."""
-
 _TABLE_MM = 133.0
 _SIGLUM_MM = 10.0
 _WIDEST_MM = 24.0
 _KIND_MM = 33.0
-_WIDEST_COUNT_MM = 22.0
-_SMALL, _TINY = 6, 9
-"""From so many sources on the figures are set smaller."""
+_WIDEST_COUNT_MM = 14.0
+_WIDEST_PAIR_COUNT_MM = 21.0
+_LEAST_COUNT_MM = 8.0
+_FIGURE_MM = 1.5
+"""The width of a figure in the table by kind."""
+
+_SIZES = ((6, "plain", 1.35), (9, "small", 1.28), (10**6, "tiny", 1.1))
+"""Up to how many sources which size of figures holds, and how wide a small one is (mm)."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +84,7 @@ class AgreementView:
     kinds: tuple[KindRow, ...]
     totals: tuple[KindRow, ...]
     count_mm: float
+    pair_count_mm: float
 
 
 def agreement_view(
@@ -92,22 +98,24 @@ def agreement_view(
     if len(sigla) < 2:
         return None
     say = wording.say
-    pairs = list(agreement.pairs) if len(agreement.pairs) <= _PAIRS_THAT_FIT else []
+    pairs = _pairs_that_fit(agreement)
+    size, figure_mm = next((name, mm) for below, name, mm in _SIZES if len(sigla) < below)
+    pair_mm = min(_WIDEST_MM, (_TABLE_MM - _SIGLUM_MM) / len(sigla))
+    room = int((pair_mm - 1) / figure_mm)
     different = bool(agreement.units)
     notes = [say("agreement.held")] if different else []
     if not_encoded:
         names = wording.listed(_siglum(siglum) for siglum in not_encoded)
         notes.append(say("agreement.not_encoded", n=len(not_encoded), sigla=names))
-    columns = len(sigla) + len(pairs)
     return AgreementView(
         heading=say("agreement.heading"),
         lead=_lead(agreement, wording),
         note=Markup(" ").join(notes),
-        size="tiny" if len(sigla) >= _TINY else "small" if len(sigla) >= _SMALL else "plain",
+        size=size,
         sigla=sigla,
         pairs_caption=say("agreement.pairs_caption"),
-        pairs=tuple(_pair_row(s, agreement, wording) for s in sigla) if different else (),
-        pair_mm=min(_WIDEST_MM, (_TABLE_MM - _SIGLUM_MM) / len(sigla)),
+        pairs=tuple(_pair_row(s, agreement, room, wording) for s in sigla) if different else (),
+        pair_mm=pair_mm,
         kinds_caption=say("agreement.kinds_caption" if pairs else "agreement.kinds_alone_caption"),
         departures_heading=say("agreement.departures"),
         agreements_heading=say("agreement.agreements") if pairs else Markup(""),
@@ -115,8 +123,27 @@ def agreement_view(
         pair_headings=tuple(Markup("{}–{}").format(*pair) for pair in pairs),
         kinds=tuple(_kind_row(kind, agreement, pairs, wording) for kind in agreement.kinds),
         totals=_totals(agreement, pairs, wording) if different else (),
-        count_mm=min(_WIDEST_COUNT_MM, (_TABLE_MM - _KIND_MM) / columns),
+        count_mm=_count_mm(len(sigla)),
+        pair_count_mm=_pair_count_mm(len(sigla), len(pairs)) if pairs else 0.0,
     )
+
+
+def _pairs_that_fit(agreement: Agreement) -> list[tuple[str, str]]:
+    """Return all pairs where each can have a column in the table by kind, else none."""
+    pairs = list(agreement.pairs)
+    longest = max(len(_counts(tally)) for tally in agreement.pairs.values())
+    room = _pair_count_mm(len(agreement.witnesses), len(pairs))
+    return pairs if (longest + 1) * _FIGURE_MM <= room else []
+
+
+def _count_mm(sources: int) -> float:
+    least = (_TABLE_MM - _KIND_MM) / sources
+    return min(_WIDEST_COUNT_MM, least if sources > 4 else max(_LEAST_COUNT_MM, least / 3))
+
+
+def _pair_count_mm(sources: int, pairs: int) -> float:
+    left = _TABLE_MM - _KIND_MM - sources * _count_mm(sources)
+    return min(_WIDEST_PAIR_COUNT_MM, left / pairs)
 
 
 def grey(share: float) -> str:
@@ -132,22 +159,25 @@ def _lead(agreement: Agreement, wording: Wording) -> Markup:
     return wording.say("agreement.lead", n=len(agreement.units), sigla=names)
 
 
-def _pair_row(siglum: str, agreement: Agreement, wording: Wording) -> PairRow:
+def _pair_row(siglum: str, agreement: Agreement, room: int, wording: Wording) -> PairRow:
+    """Return a source's row; `room` is for how many small figures a cell is wide enough."""
     return PairRow(
         siglum,
         tuple(
             PairCell(str(agreement.singular[siglum]), wording.say("agreement.alone"), "")
             if other == siglum
-            else _pair_cell(agreement.pair(siglum, other))
+            else _pair_cell(agreement.pair(siglum, other), room)
             for other in agreement.witnesses
         ),
     )
 
 
-def _pair_cell(tally: Tally) -> PairCell:
+def _pair_cell(tally: Tally, room: int) -> PairCell:
     if tally.share is None:
         return PairCell("–", Markup(""), "")
-    return PairCell(f"{_percent(tally)}", Markup(_counts(tally)), grey(tally.share))
+    counts = _counts(tally)
+    below = Markup(counts if len(counts) <= room else counts.replace("/", "/<br>"))
+    return PairCell(str(_percent(tally)), below, grey(tally.share))
 
 
 def _percent(tally: Tally) -> int:

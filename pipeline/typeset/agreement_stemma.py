@@ -13,10 +13,14 @@ from markupsafe import Markup
 
 from pipeline.collation.shared_errors import Branch, SuggestedStemma
 from pipeline.engrave.svg_for_print import Svg
-from pipeline.typeset.stemma import Line, Models, Place, draw
+from pipeline.typeset.stemma import LABEL_AT, Line, Models, Place, draw, label_mm
 from pipeline.typeset.wording import Wording
 
-_COLUMN_MM = 26.0
+_LEAST_COLUMN_MM = 20.0
+_BETWEEN_LABELS_MM = 1.0
+_FEW = 3.0
+"""Of fewer errors than these nothing is said for or against the editor's view."""
+
 _ORIGINAL = "[original]"
 """The key of what everything goes back to; no siglum has brackets."""
 
@@ -70,7 +74,9 @@ def _drawing(suggested: SuggestedStemma, words: _Words, height_mm: float) -> Svg
     lines = {(b.model or _ORIGINAL, b.name): Line(_figures(b), b.weak) for b in suggested.branches}
     told = [f"{b.name}: {b.model or original}, {_figures(b)}" for b in suggested.branches]
     described = f"{words.wording.say('agreement.suggested').striptags()} {'; '.join(told)}"
-    return draw(places, {_ORIGINAL: (), **models}, lines, described, _COLUMN_MM, height_mm)
+    widest = max(label_mm(line.label) for line in lines.values())
+    column = max(_LEAST_COLUMN_MM, (widest + _BETWEEN_LABELS_MM) / LABEL_AT)
+    return draw(places, {_ORIGINAL: (), **models}, lines, described, column, height_mm)
 
 
 def _figures(branch: Branch) -> str:
@@ -124,10 +130,12 @@ class _Words:
 
     def _lost(self, branch: Branch) -> Markup:
         below = [b for b in self.suggested.branches if b.model == branch.name]
+        key = "copied" if branch.model in self._encoded else "alone"
         return self.wording.say(
-            "agreement.lost",
+            f"agreement.lost.{key}",
             lost=branch.name,
-            names=self._listed([b.name for b in below]),
+            model=_set(branch.model),
+            names=self.wording.listed(b.name if b.lost else _set(b.name) for b in below),
             shared=whole(branch.own),
             own=self.wording.listed(str(whole(b.own)) for b in below),
         )
@@ -137,9 +145,13 @@ class _Words:
         encoded = self._encoded
         if branch.lost or branch.model in encoded:
             return
+        above = set(self._above(branch))
         for model in nearest_encoded(branch.name, self.models, tuple(encoded)):
+            if model in above:
+                continue
             kept = self.suggested.kept[model, branch.name]
-            key = "mended" if branch.model else "few"
+            few = kept.kept + kept.lacking < _FEW
+            key = "mended" if branch.model and kept.kept >= _FEW else "few" if few else "against"
             yield self.wording.say(
                 f"agreement.editor.{key}",
                 copy=_set(branch.name),
@@ -147,6 +159,12 @@ class _Words:
                 shared=whole(kept.kept),
                 lacking=whole(kept.lacking),
             )
+
+    def _above(self, branch: Branch) -> Iterator[str]:
+        """Yield what stands above a branch, the nearest first."""
+        while branch.model:
+            branch = self.suggested.branch(branch.model)
+            yield branch.name
 
     def _exceptions(self) -> Iterator[Markup]:
         say, suggested = self.wording.say, self.suggested

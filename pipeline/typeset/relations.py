@@ -65,21 +65,21 @@ def relations_view(
         return RelationsView(
             say("document.stemma"), _drawings([(arrow, editors)]), False, (), Markup("")
         )
-    view = suggested_view(suggested, models, wording, editors.height_mm if editors else 0.0)
-    if editors is not None and view.drawing is not None:
-        editors = stemma(dated, words, view.drawing.height_mm)
+    view = suggested_view(suggested, models, wording)
+    beside = editors is not None and view.drawing is not None and _fit([editors, view.drawing])
+    if editors is not None and view.drawing is not None and beside:
+        view = suggested_view(suggested, models, wording, editors.height_mm)
+        editors = stemma(dated, words, view.drawing.height_mm if view.drawing else 0.0)
     drawn: list[tuple[Markup, Svg]] = []
     if editors is not None:
         caption = say("agreement.editors", arrow=arrow) if view.drawing else arrow
         drawn.append((caption, editors))
     if view.drawing is not None:
         drawn.append((say("agreement.suggested"), view.drawing))
-    drawings = _drawings(drawn)
-    side_by_side = sum(one.width_mm for one in drawings) + _GAP_MM
     return RelationsView(
         heading=say("document.stemma"),
-        drawings=drawings,
-        beside=len(drawings) > 1 and side_by_side <= _WIDTH_MM,
+        drawings=_drawings(drawn),
+        beside=beside,
         sentences=view.sentences,
         caution=view.caution,
     )
@@ -88,9 +88,18 @@ def relations_view(
 def _drawings(drawn: list[tuple[Markup, Svg]]) -> tuple[StemmaDrawing, ...]:
     most = _WIDTH_MM - _INDENT_MM
     return tuple(
-        StemmaDrawing(caption, picture(svg, at_most_mm=most), max(svg.width_mm, _LEAST_CAPTION_MM))
+        StemmaDrawing(caption, picture(svg, at_most_mm=most), _column_mm(svg))
         for caption, svg in drawn
     )
+
+
+def _fit(drawn: list[Svg]) -> bool:
+    """Return whether drawings with their captions stand beside each other in the text column."""
+    return sum(map(_column_mm, drawn)) + _GAP_MM * (len(drawn) - 1) <= _WIDTH_MM
+
+
+def _column_mm(svg: Svg) -> float:
+    return max(svg.width_mm, _LEAST_CAPTION_MM)
 
 
 def _in_words(models: Mapping[str, tuple[str, ...]], wording: Wording) -> str:

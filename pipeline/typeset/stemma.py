@@ -2,8 +2,8 @@
 
 A source stands one row below the lowest source it was copied from, and under the first one named;
 a copy that passes over rows is led past what stands there (layered drawing after Sugiyama, Tagawa
-and Toda, "Methods for Visual Understanding of Hierarchical System Structures", 1981). Linear in
-sources and copies times rows.
+and Toda, "Methods for Visual Understanding of Hierarchical System Structures", 1981). Where nobody
+has two models it is a tree (`tidy_tree`). Linear in sources and copies times rows.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from markupsafe import Markup
 from pipeline.edition.head import Witness
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.typeset.faces import TEXT_FAMILIES
+from pipeline.typeset.tidy_tree import tidy
 
 _ROW_MM = 15.0
 _LEAST_COLUMN_MM = 34.0
@@ -26,7 +27,11 @@ _LANE_MM = 9.0
 _RADIUS_MM = 4.4
 _MARGIN_MM = 1.0
 _ARROW_MM = 2.0
+_UNDER_WORD_MM = 2.0
 _LABEL_MM = 3.0
+LABEL_AT = 0.55
+"""How far down a line its figures stand."""
+
 _DASHES = ' stroke-dasharray="1.2 .9"'
 
 Models = Mapping[str, tuple[str, ...]]
@@ -94,30 +99,44 @@ def draw(
 ) -> Svg:
     """Draw places by key, each with a line from each of its models.
 
-    `lines` are by model and copy where they are not plain. The drawing is stretched to `height_mm`
-    where it would be lower.
+    `lines` are by model and copy where they are not plain; figures on them take more height. The
+    drawing is stretched to `height_mm` where it would be lower.
     """
     row_of = rows(models)
     dates = max(len(place.date) for place in places.values())
     column = max(column_mm, _CAPTION_MM + _LETTER_MM * dates) if dates else column_mm
     edges = 2 * (_RADIUS_MM + _MARGIN_MM)
-    row_mm = max(_ROW_MM, (height_mm - edges) / max(1, *row_of.values()))
-    points = _placed(_spots(models, row_of), column, row_mm)
-    right = column if dates else _RADIUS_MM + _MARGIN_MM
-    width = max(point.x for point in points.values()) + right
+    least = _ROW_MM + (_LABEL_MM if any(line.label for line in lines.values()) else 0)
+    row_mm = max(least, (height_mm - edges) / max(1, *row_of.values()))
+    tree = all(len(from_) < 2 and _above(from_, key, row_of) for key, from_ in models.items())
+    x = tidy(models, column) if tree else _layered(_spots(models, row_of), column)
+    points = _placed(x, row_of, row_mm, places)
+    width = max(
+        point.x + (_reach(places[key]) + _MARGIN_MM if not dates else column)
+        for key, point in points.items()
+        if key in places
+    )
     height = max(height_mm, max(point.y for point in points.values()) + edges / 2)
-    drawn = [
-        _line([points[key] for key in _way(model, copy, row_of)], lines.get((model, copy), Line()))
+    ways = {
+        (model, copy): [_foot(places[model], points[model])]
+        + [points[key] for key in _way(model, copy, row_of)[1:]]
         for copy, from_ in models.items()
         for model in from_
-        if row_of[model] < row_of[copy]
-    ]
+        if _above([model], copy, row_of)
+    }
+    drawn = [_line(way, lines.get(ends, Line())) for ends, way in ways.items()]
+    drawn += [_label(lines[ends].label, way) for ends, way in ways.items() if ends in lines]
     drawn += [_node(place, points[key]) for key, place in places.items()]
     markup = Markup(
         '<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" '
         'viewBox="0 0 {w} {h}"><g font-family="{face}">{drawn}</g></svg>'
     ).format(w=_mm(width), h=_mm(height), face=TEXT_FAMILIES, drawn=Markup("").join(drawn))
     return Svg(str(markup), width, height, description)
+
+
+def _above(from_: Sequence[str], copy: str, row_of: Mapping[str, int]) -> bool:
+    """Return whether all models stand above their copy: not so where a circle was cut."""
+    return all(row_of[model] < row_of[copy] for model in from_)
 
 
 def rows(models: Models) -> dict[str, int]:
@@ -154,7 +173,38 @@ def _spots(models: Models, row_of: Mapping[str, int]) -> list[list[_Spot]]:
     return [here + lanes for here, lanes in zip(sources, passing, strict=True)]
 
 
-def _placed(spots: Sequence[Sequence[_Spot]], column_mm: float, row_mm: float) -> dict[str, _Point]:
+def _foot(place: Place, at: _Point) -> _Point:
+    """Return where the lines to copies come from: below a word, which is wide."""
+    return _Point(at.x, at.y + _UNDER_WORD_MM) if place.small else at
+
+
+def _reach(place: Place) -> float:
+    """Return how far a name reaches from the middle of its place, or the circle around it."""
+    return max(_RADIUS_MM, len(place.name) * (0.9 if place.small else 1.6))
+
+
+def _placed(
+    x: Mapping[str, float],
+    row_of: Mapping[str, int],
+    row_mm: float,
+    places: Mapping[str, Place],
+) -> dict[str, _Point]:
+    """Return the point of each spot; what passes a row has the row at the end of its key."""
+    left = _MARGIN_MM - min(
+        at - (_reach(places[key]) if key in places else _RADIUS_MM) for key, at in x.items()
+    )
+    top = _MARGIN_MM + _RADIUS_MM
+    return {
+        key: _Point(
+            at + left,
+            top + row_mm * (row_of[key] if key in row_of else int(key.rpartition("@")[2])),
+        )
+        for key, at in x.items()
+    }
+
+
+def _layered(spots: Sequence[Sequence[_Spot]], column_mm: float) -> dict[str, float]:
+    """Return where each spot stands from the left."""
     x: dict[str, float] = {}
     for row in spots:
         wanted = _wanted(row, x, column_mm)
@@ -163,13 +213,7 @@ def _placed(spots: Sequence[Sequence[_Spot]], column_mm: float, row_mm: float) -
             least = wanted[spot.key] if reach is None else max(wanted[spot.key], reach)
             x[spot.key] = least
             reach = least + (column_mm if spot.siglum else _LANE_MM)
-    left = _MARGIN_MM + _RADIUS_MM - min(x.values())
-    top = _MARGIN_MM + _RADIUS_MM
-    return {
-        spot.key: _Point(x[spot.key] + left, top + number * row_mm)
-        for number, row in enumerate(spots)
-        for spot in row
-    }
+    return x
 
 
 def _wanted(row: Sequence[_Spot], x: Mapping[str, float], column_mm: float) -> dict[str, float]:
@@ -204,7 +248,7 @@ def _node(place: Place, at: _Point) -> Markup:
         ).format(x=_mm(at.x), y=_mm(at.y), r=_mm(_RADIUS_MM - 0.4))
     if place.date:
         drawn += Markup('<text x="{x}" y="{y}" font-size="3.1">{date}</text>').format(
-            x=_mm(at.x + _RADIUS_MM + 1), y=_mm(at.y + 1.1), date=place.date
+            x=_mm(at.x + _reach(place) + 1), y=_mm(at.y + 1.1), date=place.date
         )
     return drawn
 
@@ -224,27 +268,37 @@ def _line(way: Sequence[_Point], line: Line) -> Markup:
         )
     )
     dashes = Markup(_DASHES) if line.dashed else ""
-    drawn = Markup(
+    return Markup(
         '<path d="M{path}" stroke="#000" stroke-width=".25" stroke-linejoin="round" fill="none"'
         '{dashes}/><path d="M{head}Z" fill="#000"/>'
     ).format(path=path, head=head, dashes=dashes)
-    return drawn + _label(line.label, first, neck) if line.label else drawn
 
 
-def _label(label: str, start: _Point, end: _Point) -> Markup:
-    """Write figures on the middle of a line, which is broken off around them."""
-    middle = _Point((start.x + end.x) / 2, (start.y + end.y) / 2)
-    width = _LETTER_MM * len(label) + 1
+def label_mm(label: str) -> float:
+    """Return how wide figures on a line are, with a little room around them."""
+    return 1.0 + sum(0.5 if sign == "\u2009" else 1.45 for sign in label)
+
+
+def _label(label: str, way: Sequence[_Point]) -> Markup:
+    """Write figures on a line, which is broken off around them.
+
+    They stand below its middle, where lines from one model are further apart.
+    """
+    start, end = _towards(way[-2], way[-1], _RADIUS_MM), _towards(way[-1], way[-2], _RADIUS_MM)
+    at = _Point(
+        start.x + LABEL_AT * (end.x - start.x), start.y + LABEL_AT * (end.y - start.y) - 1.0
+    )
+    width = label_mm(label)
     return Markup(
         '<rect x="{x}" y="{y}" width="{w}" height="{h}" fill="#fff"/>'
         '<text x="{middle}" y="{base}" font-size="{size}" text-anchor="middle">{label}</text>'
     ).format(
-        x=_mm(middle.x - width / 2),
-        y=_mm(middle.y - _LABEL_MM / 2),
+        x=_mm(at.x - width / 2),
+        y=_mm(at.y - _LABEL_MM / 2),
         w=_mm(width),
         h=_mm(_LABEL_MM),
-        middle=_mm(middle.x),
-        base=_mm(middle.y + 1.0),
+        middle=_mm(at.x),
+        base=_mm(at.y + 1.0),
         size=_mm(_LABEL_MM),
         label=label,
     )
