@@ -210,20 +210,28 @@ def schema(
 @app.command()
 def extract(
     file: Annotated[Path, typer.Argument(metavar="EDITION.MEI", help="A layered MEI file.")],
-    layers: Annotated[str, typer.Option(help="Layers to keep, such as text,composer.")],
     out: Annotated[Path, typer.Option("-o", "--out", metavar="FILE", help="Where to write.")],
+    layers: Annotated[str | None, typer.Option(help="Layers, such as text,composer.")] = None,
+    witness: Annotated[
+        str | None, typer.Option(metavar="SIGLUM", help="The witness to give back instead.")
+    ] = None,
+    movement: Annotated[
+        int | None, typer.Option(metavar="N", help="Only this movement of the witness.")
+    ] = None,
 ) -> None:
-    """Take some layers out of a layered MEI file; the text is always among them."""
-    from pipeline.desk.extraction import extract_to
+    """Take layers out of a layered MEI file, the text always with them, or give a witness back."""
+    from pipeline.desk.extraction import Wanted, extract_to
 
     if not _there(file.is_file):
         _refuse(f"{file} is not a file.")
     if out.name == "" or _there(out.is_dir):
         _refuse(f"{out} is a folder; name the file to write after `--out`.")
-    names = [name.strip() for name in layers.split(",") if name.strip()]
-    if not names:
-        _refuse("No layer is named; write for instance `--layers text,composer`.")
-    done = extract_to(file, names, out)
+    names = [name.strip() for name in (layers or "").split(",") if name.strip()]
+    if bool(names) == bool(witness):
+        _refuse("Name what to take out: either `--layers text,composer` or `--witness A`.")
+    if names and movement is not None:
+        _refuse("`--movement` goes with `--witness`; layers are of the whole file.")
+    done = extract_to(file, Wanted(tuple(names), witness, movement), out)
     _print_problems(done.problems, sys.stderr.write)
     if done.value is None:
         raise typer.Exit(EXIT_ERRORS)

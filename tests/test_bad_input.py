@@ -308,7 +308,7 @@ LAYERED = MEI.replace("Two bars", "No layers")
 @pytest.mark.parametrize(
     ("layers", "out", "code", "told"),
     [
-        ("", "x.mei", 2, "No layer is named; write for instance `--layers text,composer`."),
+        ("", "x.mei", 2, "Name what to take out: either `--layers text,composer` or"),
         ("text,foo", "x.mei", 1, "error no-such-layer: there is no layer `foo`; the layers are"),
         ("text", ".", 2, "is a folder; name the file to write after `--out`."),
         ("text", "x.mei", 1, "error not-layered: the file has no taxonomy of layers in"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -203,6 +204,65 @@ def test_extract_names_the_layers_there_are(edition: Path, tmp_path: Path) -> No
     result = apparatus("extract", layered, "--layers", "text,editr", "-o", tmp_path / "x.mei")
     assert result.exit_code == 1
     assert "there is no layer `editr`; the layers are text, composer" in result.output
+    assert not (tmp_path / "x.mei").exists()
+
+
+@pytest.fixture
+def layered(edition: Path) -> Path:
+    """An edition with a copy B of the first bar, which has another note, and a lost source L."""
+    copy = (edition / "score" / "1.mei").read_text("utf-8").replace('pname="b"', 'pname="a"')
+    (edition / "witnesses").mkdir()
+    (edition / "witnesses" / "B.mei").write_text(copy, encoding="utf-8")
+    head = (edition / "edition.yaml").read_text("utf-8")
+    more = (
+        "  B: {kind: copy, title: Copy, encodings: {1: witnesses/B.mei}}\n"
+        "  L: {kind: copy, title: Lost copy}\nmovements:"
+    )
+    (edition / "edition.yaml").write_text(head.replace("movements:", more), encoding="utf-8")
+    assert apparatus("build", edition, "--only", "edition").exit_code == 0
+    return edition / "build" / "edition.mei"
+
+
+def test_extract_gives_a_witness_back(layered: Path, tmp_path: Path) -> None:
+    out = tmp_path / "B.mei"
+    assert apparatus("extract", layered, "--witness", "B", "-o", out).exit_code == 0
+    written = out.read_text("utf-8")
+    assert re.findall(r'pname="(.)"', written) == ["g", "a", "d"]
+    assert "<app" not in written
+    again = apparatus("extract", layered, "--witness", "B", "--movement", 1, "-o", out)
+    assert again.exit_code == 0
+    assert out.read_text("utf-8") == written
+
+
+@pytest.mark.parametrize(
+    ("options", "code", "told"),
+    [
+        (
+            ("--witness", "Z"),
+            1,
+            "error no-such-witness: no source has the siglum Z; there are A, B, L",
+        ),
+        (
+            ("--witness", "L"),
+            1,
+            "error witness-not-carried: L is not encoded, so the file does not hold all that it "
+            "has; encoded are B",
+        ),
+        (
+            ("--witness", "B", "--movement", 2),
+            1,
+            "error witness-not-carried: movement 2 of B is not encoded; the file holds movement 1",
+        ),
+        (("--witness", "B", "--layers", "text"), 2, "either `--layers text,composer` or"),
+        (("--layers", "text", "--movement", 1), 2, "`--movement` goes with `--witness`"),
+    ],
+)
+def test_extract_refuses_a_witness_in_words(
+    layered: Path, tmp_path: Path, options: tuple[str | int, ...], code: int, told: str
+) -> None:
+    result = apparatus("extract", layered, *options, "-o", tmp_path / "x.mei")
+    assert result.exit_code == code
+    assert told in " ".join(result.output.split())
     assert not (tmp_path / "x.mei").exists()
 
 
