@@ -1,7 +1,8 @@
 """Which part of the text an encoding covers: all that lies between its first and its last bar.
 
-In come the aligned pairs and what the bars are known by; out go the pairs of that part. A few bars
-at its edge that happen to be like others far away are taken back to where the rest stands.
+In come what the bars of both are known by; out go the pairs of that part. Where a part could stand
+in several places, its printed numbers decide, then what is nearest: a few bars at its edge that
+happen to be like others far away are taken back to where the rest stands.
 """
 
 from __future__ import annotations
@@ -9,16 +10,39 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pipeline.collation.beside import BarPair
-from pipeline.collation.movement_alignment import Bars, distance, tokens
+from pipeline.collation.movement_alignment import Bars, align, pair_cost, tokens
 
 Pairs = tuple[BarPair, ...]
 
 
-def encoded_part(pairs: Pairs, text: Bars, reading: Bars) -> Pairs:
-    """Leave out the text's bars before the first and after the last that the encoding holds."""
-    pairs = _with_edge_taken_back(_trimmed(pairs), text, reading)
-    turned = _trimmed(pairs)[::-1]
-    return _trimmed(_with_edge_taken_back(turned, text, reading)[::-1])
+def encoded_part(text: Bars, reading: Bars) -> Pairs:
+    """Align the bars and leave out the text's before the first and after the last encoded."""
+    pairs = _with_edge_taken_back(_trimmed(align(text, reading).pairs), text, reading)
+    turned = _with_edge_taken_back(_trimmed(pairs)[::-1], text, reading)
+    pairs = _trimmed(turned[::-1])
+    by_number = _where_the_numbers_say(text, reading)
+    if by_number and by_number[0] != pairs[0]:
+        allowed = tokens(_SLIPS * len(reading))
+        if _cost(by_number, text, reading) <= _cost(pairs, text, reading) + allowed:
+            return by_number
+    return pairs
+
+
+_SLIPS = 2
+"""Tokens a bar by which a few bars may be less like those of their own numbers than others."""
+
+
+def _where_the_numbers_say(text: Bars, reading: Bars) -> Pairs:
+    """Return the pairs of a part that does not begin with bar 1 and has numbers of the text."""
+    numbers = [bar.n for bar in text]
+    first, last = reading[0].n, reading[-1].n
+    if numbers.count(first) != 1 or numbers.count(last) != 1:
+        return ()
+    start, end = numbers.index(first), numbers.index(last) + 1
+    if start == 0 or end - start < len(reading):
+        return ()
+    found = align(text[start:end], reading).pairs
+    return _trimmed([BarPair(None if p.text is None else p.text + start, p.reading) for p in found])
 
 
 def _trimmed(pairs: Sequence[BarPair]) -> Pairs:
@@ -50,8 +74,4 @@ def _with_edge_taken_back(pairs: Pairs, text: Bars, reading: Bars) -> Pairs:
 
 
 def _cost(pairs: Pairs, text: Bars, reading: Bars) -> int:
-    return sum(
-        distance(text[pair.text], reading[pair.reading])
-        for pair in pairs
-        if pair.text is not None and pair.reading is not None
-    )
+    return sum(pair_cost(pair, text, reading) for pair in pairs)

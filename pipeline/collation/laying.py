@@ -23,7 +23,6 @@ from pipeline.collation.beside import BarPair, Beside, Besides, Obstacle, Shift
 from pipeline.collation.encoded_part import encoded_part
 from pipeline.collation.fingerprints import Fingerprints, Tokens
 from pipeline.collation.likeness import likeness
-from pipeline.collation.movement_alignment import align
 from pipeline.collation.shifts import AS_WRITTEN, Standing, standing
 from pipeline.collation.versions import staff_answering
 from pipeline.score.model import Passage, Score
@@ -86,7 +85,7 @@ def lay_beside(text: Passage, encoding: Passage, known: Fingerprints | None = No
         return replace(unlike, likeness=like.of_text)
     ours = fingerprints.of(text, list(staves))
     theirs = fingerprints.of(passage, list(staves.values()))
-    pairs = encoded_part(align(ours, theirs).pairs, ours, theirs)
+    pairs = encoded_part(ours, theirs)
     like = likeness(text, passage, staves, pairs)
     if like.bars >= _FEWEST_BARS and like.of_the_smaller < SAME_WORK:
         return replace(unlike, likeness=like.of_text)

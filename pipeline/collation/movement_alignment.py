@@ -76,7 +76,7 @@ def align(text: Bars, reading: Bars) -> Alignment:
     pairs += [_moved(pair, front) for pair in band.path()]
     ends = len(text) - back, len(reading) - back
     pairs += [BarPair(ends[0] + index, ends[1] + index) for index in range(back)]
-    cost = sum(_pair_cost(pair, text, reading) for pair in pairs) // _CONTENT
+    cost = sum(pair_cost(pair, text, reading) for pair in pairs) // _CONTENT
     return Alignment(tuple(pairs), cost)
 
 
@@ -125,7 +125,8 @@ def _moved(pair: BarPair, by: int) -> BarPair:
     )
 
 
-def _pair_cost(pair: BarPair, text: Bars, reading: Bars) -> int:
+def pair_cost(pair: BarPair, text: Bars, reading: Bars) -> int:
+    """Return what a pair costs: how far its bars are apart, or that one side lacks the bar."""
     if pair.text is None:
         return 0 if pair.reading is None else gap(reading[pair.reading])
     if pair.reading is None:
