@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from pipeline.checks.material import Material
 from pipeline.collation.collated import Departure
+from pipeline.collation.departures import markings_of
 from pipeline.collation.markings import EXTENDED, KIND_OF_MARKING
 from pipeline.collation.model import Change, Difference, DifferenceKind
 from pipeline.score.model import Event, Moment, Passage
@@ -73,25 +74,45 @@ def systematic_subjects(
             habit = departure.movement, difference.staff, difference.kind, difference.change
             for siglum in departure.witnesses:
                 habits[habit][siglum].append(departure)
-    subjects: list[Subject] = []
-    taken: set[tuple[int, str]] = set()
+    together: dict[tuple[_Habit, object], list[str]] = defaultdict(list)
     for habit, by_witness in habits.items():
-        together: dict[object, list[str]] = defaultdict(list)
         for siglum, those in by_witness.items():
             if _is_habit(habit, siglum, those, material):
                 held = tuple(material.besides[siglum, habit[0]].reading_bar)
-                together[held].append(siglum)
-        for sigla in together.values():
-            members = _of(sigla, (d for s in sigla for d in by_witness[s] if d.open))
-            movement, staff, kind, change = habit
-            subjects.append(Subject(movement, staff, tuple(members), f"{kind} {change}"))
-            taken |= {(id(d), s) for s in sigla for d in by_witness[s]}
+                together[habit, held].append(siglum)
+    taken = {
+        (id(d), s): d
+        for (habit, _), sigla in together.items()
+        for s in sigla
+        for d in habits[habit][s]
+    }
+    single = {
+        _subject_matter(departure)
+        for departure in departures
+        if departure.open and any((id(departure), s) not in taken for s in departure.witnesses)
+    }
+    taken = {key: d for key, d in taken.items() if _subject_matter(d) not in single}
+    subjects = []
+    for (habit, _), sigla in together.items():
+        movement, staff, kind, change = habit
+        of_habit = (d for s in sigla for d in habits[habit][s] if d.open and (id(d), s) in taken)
+        members = tuple(_of(sigla, of_habit))
+        if members:
+            subjects.append(Subject(movement, staff, members, f"{kind} {change}"))
     left = []
     for departure in departures:
-        sigla = [s for s in departure.witnesses if (id(departure), s) not in taken]
-        if departure.open and sigla:
-            left += _of(sigla, [departure])
+        witnesses = [s for s in departure.witnesses if (id(departure), s) not in taken]
+        if departure.open and witnesses:
+            left += _of(witnesses, [departure])
     return subjects, left
+
+
+def _subject_matter(departure: Departure) -> tuple[object, ...]:
+    """Return what a departure is about: where one witness goes its own way, all are told there."""
+    difference = difference_of(departure)
+    if difference is None:
+        return (departure.movement, "bars", departure.differences[0])
+    return (departure.movement, difference.staff, difference.kind, difference.start)
 
 
 def _is_habit(
@@ -152,11 +173,12 @@ def _of(sigla: Sequence[str], departures: Iterable[Departure]) -> list[Departure
 
 @dataclass
 class _Stretch:
-    """Departures that overlap, and from when to when they last."""
+    """Departures that overlap, and from when to when they last; `keys` by which it is found."""
 
     start: Moment
     end: Moment
     departures: list[Departure]
+    keys: list[object] = field(default_factory=list)
 
     def meets(self, difference: Difference) -> bool:
         """Return whether a later difference overlaps this stretch."""
@@ -193,7 +215,7 @@ def _stretches(departures: Sequence[Departure]) -> list[_Stretch]:
             last.departures.append(departure)
         else:
             stretches.append(_Stretch(difference.start, difference.end, [departure]))
-    extended: dict[tuple[Moment, Moment], _Stretch] = {}
+    extended = _Extended()
     index = 0
     for departure, difference in pairs:
         if difference.kind not in EXTENDED:
@@ -203,6 +225,30 @@ def _stretches(departures: Sequence[Departure]) -> list[_Stretch]:
         if stretches and stretches[index].covers(difference):
             stretches[index].departures.append(departure)
             continue
-        key = (difference.start, difference.end)
-        extended.setdefault(key, _Stretch(*key, [])).departures.append(departure)
-    return sorted([*stretches, *extended.values()], key=lambda one: (one.start, one.end))
+        extended.add(departure, difference)
+    return sorted([*stretches, *extended.stretches()], key=lambda one: (one.start, one.end))
+
+
+class _Extended:
+    """Slurs, hairpins and octave signs, together where they are about one sign or one extent."""
+
+    def __init__(self) -> None:
+        self._of: dict[object, _Stretch] = {}
+
+    def add(self, departure: Departure, difference: Difference) -> None:
+        """Join what is about the same sign of the text, or begins and ends alike."""
+        keys: list[object] = [marking.xml_id for marking in markings_of(difference.text)]
+        keys.append((difference.start, difference.end))
+        known = {id(self._of[key]): self._of[key] for key in keys if key in self._of}
+        joined = _Stretch(difference.start, difference.end, [], keys)
+        for stretch in known.values():
+            joined.start = min(joined.start, stretch.start)
+            joined.end = max(joined.end, stretch.end)
+            joined.departures += stretch.departures
+            joined.keys += stretch.keys
+        joined.departures.append(departure)
+        self._of.update(dict.fromkeys(joined.keys, joined))
+
+    def stretches(self) -> list[_Stretch]:
+        """Return each once."""
+        return list({id(stretch): stretch for stretch in self._of.values()}.values())

@@ -71,12 +71,57 @@ def draft(departures: Sequence[Departure], material: Material) -> Drafts:
     subjects += local_subjects(left)
     placing = _Placing(material)
     placed, lost = placing.all(subjects)
-    placed = placing.settled(placed)
+    placed = placing.settled(_with_what_they_hold(placed))
     placed.sort(key=lambda one: (one[0].movement, one[1].span.start, one[1].span.staff))
     ids = Ids(filed.record.id for filed in material.edition.records)
     witnesses = _Witnesses(material)
     made = tuple(witnesses.draft(subject, standing, ids) for subject, standing in placed)
     return Drafts(made, tuple(departure for subject in lost for departure in subject.departures))
+
+
+def _with_what_they_hold(placed: Sequence[_Placed]) -> list[_Placed]:
+    """Give each place what it holds of a habit of its own witnesses: it would tell it anyway."""
+    by_bar: dict[tuple[int, int, int], list[int]] = defaultdict(list)
+    subjects = [subject for subject, _ in placed]
+    for number, (subject, standing) in enumerate(placed):
+        if not subject.throughout and not _whole_bars(subject):
+            for bar in range(standing.span.start.bar, standing.span.end.bar + 1):
+                by_bar[subject.movement, standing.span.staff, bar].append(number)
+    for number, (habit, _) in enumerate(placed):
+        if not habit.throughout:
+            continue
+        kept: list[Departure] = []
+        for siglum, departure in _each(habit.departures):
+            difference = difference_of(departure)
+            assert difference is not None, "a habit is never one of whole bars"
+            holders = by_bar.get((habit.movement, habit.staff, difference.start.bar), ())
+            holder = next(
+                (
+                    n
+                    for n in holders
+                    if placed[n][1].holds(difference)
+                    and any(siglum in d.witnesses for d in placed[n][0].departures)
+                ),
+                None,
+            )
+            if holder is None:
+                kept.append(departure)
+            else:
+                held = subjects[holder]
+                subjects[holder] = replace(held, departures=(*held.departures, departure))
+        subjects[number] = replace(habit, departures=tuple(kept))
+    return [
+        (subject, standing)
+        for subject, (_, standing) in zip(subjects, placed, strict=True)
+        if subject.departures
+    ]
+
+
+def _each(departures: Iterable[Departure]) -> Iterator[tuple[str, Departure]]:
+    """Yield each departure once for each of its witnesses, as that witness's own."""
+    for departure in departures:
+        for siglum, difference in zip(departure.witnesses, departure.differences, strict=True):
+            yield siglum, replace(departure, witnesses=(siglum,), differences=(difference,))  # type: ignore[arg-type]
 
 
 def _inside_bars(departure: Departure) -> bool:
@@ -172,11 +217,10 @@ def _whole_bars(subject: Subject) -> bool:
 
 
 def _meeting(number: int, others: Sequence[_Placed]) -> Iterator[int]:
-    """Yield the later ones that begin before this one ends."""
-    span = others[number][1].span
+    """Yield the later ones that begin where this one lasts or ends: notes may be added there."""
+    end = others[number][1].span.end
     for other in range(number + 1, len(others)):
-        start = others[other][1].span.start
-        if start >= span.end and start > span.start:
+        if others[other][1].span.start > end:
             return
         yield other
 

@@ -1,0 +1,63 @@
+"""An edition folder around a real work in which changes are planted, without a single record.
+
+T is the text itself, encoded; W has the planted changes; V has W's, lacks every slur, and has some
+notes a third higher: what both have alike, and what one has otherwise throughout. The same seed
+makes the same folder.
+"""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+from lxml import etree
+
+from pipeline.problems import Origin
+from pipeline.score.read import read_passage
+from tests.corpus import corpus_file
+from tests.planting.ground import MEI, Element
+from tests.planting.planting import planted_near
+
+HEAD = """\
+title: An edition made for a test
+scoring: as the score says
+languages: [en, de]
+agents:
+  composer: {name: Somebody, role: composer}
+  editor: {name: An Editor, role: editor}
+witnesses:
+  T: {kind: autograph, title: {en: The text, de: Der Text}, principal: true, encodings: {1: T.mei}}
+  V: {kind: copy, title: {en: A copy, de: Abschrift}, copied_from: W, encodings: {1: V.mei}}
+  W: {kind: copy, title: {en: A copy, de: Abschrift}, copied_from: T, encodings: {1: W.mei}}
+  L: {kind: copy, title: {en: Lost, de: Verloren}, copied_from: T}
+movements:
+  - {n: 1, title: {en: First, de: Erster}, base: T.mei}
+"""
+HEAD = HEAD.replace("title: An", "title: &t An").replace("&t ", "")
+_STEPS = "cdefgab"
+
+
+def write_planted_edition(folder: Path, work: str, together: int, seed: int = 1) -> None:
+    """Write the folder; `together` is how many changes stand in every fourth bar."""
+    (folder / "records").mkdir(parents=True)
+    head = HEAD.replace("title: An edition made for a test", "title: {en: A test, de: Probe}")
+    head = head.replace("scoring: as the score says", "scoring: {en: any, de: beliebig}")
+    (folder / "edition.yaml").write_text(head, encoding="utf-8")
+    file = corpus_file(work)
+    base = read_passage(file.parent, file.name, Origin("edition.yaml")).value
+    assert base is not None, work
+    ground = planted_near(base, random.Random(seed), together).ground
+    _write(folder / "T.mei", ground.text.root)
+    _write(folder / "W.mei", ground.witness.root)
+    for slur in list(ground.witness.root.iter(f"{MEI}slur")):
+        parent = slur.getparent()
+        assert parent is not None
+        parent.remove(slur)
+    for number, note in enumerate(ground.witness.root.iter(f"{MEI}note")):
+        if number % 17 == seed % 17:
+            note.set("pname", _STEPS[(_STEPS.index(note.get("pname", "c")) + 2) % 7])
+    _write(folder / "V.mei", ground.witness.root)
+
+
+def _write(file: Path, root: Element) -> None:
+    etree.ElementTree(root).write(str(file), encoding="UTF-8", xml_declaration=True)
