@@ -12,6 +12,7 @@ from copy import deepcopy
 
 from lxml import etree
 
+from pipeline.layers.sheet import unwrap
 from pipeline.score.identifiers import referred
 from pipeline.score.mei_names import XML_ID, Element, local, tag
 
@@ -39,14 +40,34 @@ def excerpt(mei: bytes, first: int, last: int) -> bytes:
     return etree.tostring(root, encoding="UTF-8", xml_declaration=True)
 
 
+def excerpt_of(mei: bytes, missing: set[int]) -> bytes:
+    """Return the document without the bars of these indexes."""
+    root = etree.fromstring(mei)
+    for index, measure in enumerate(list(root.iter(tag("measure")))):
+        if index in missing:
+            _take(measure)
+    _drop_placeless(root)
+    return etree.tostring(root, encoding="UTF-8", xml_declaration=True)
+
+
+def plain(mei: bytes) -> bytes:
+    """Return the document with editorial mark-up of its own resolved to the text."""
+    root = etree.fromstring(mei)
+    for element in list(root.iter(tag("rdg"), tag("sic"))):
+        _take(element)
+    for element in list(root.iter(*map(tag, ("app", "lem", "choice", "corr", "supplied")))):
+        unwrap(element, element)
+    return etree.tostring(root, encoding="UTF-8", xml_declaration=True)
+
+
 def part(mei: bytes, n: int) -> bytes:
     """Return the document with one of its staves only, which becomes the first."""
     root = etree.fromstring(mei)
     for measure in root.iter(tag("measure")):
         for child in list(measure):
-            if local(child) == "staff" and child.get("n") != str(n):
-                _take(child)
-            elif local(child) != "staff" and child.get("staff", str(n)).split()[0] != str(n):
+            if (local(child) == "staff" and child.get("n") != str(n)) or (
+                local(child) != "staff" and child.get("staff", str(n)).split()[0] != str(n)
+            ):
                 _take(child)
             elif "staff" in child.attrib:
                 child.set("staff", "1")
@@ -286,8 +307,7 @@ def _id(element: Element, chance: random.Random) -> str:
 
 def _sign(note: Element, chance: random.Random, name: str, **attributes: str) -> Element:
     measure = next(note.iterancestors(tag("measure")))
-    sign = etree.SubElement(measure, tag(name), startid=f"#{_id(note, chance)}", **attributes)
-    return sign
+    return etree.SubElement(measure, tag(name), startid=f"#{_id(note, chance)}", **attributes)
 
 
 def _take(element: Element) -> None:
