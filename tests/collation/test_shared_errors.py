@@ -30,6 +30,7 @@ from tests.collation.traditions import (
     clades_of,
     copied,
     drawn,
+    errors,
 )
 
 
@@ -37,11 +38,6 @@ def suggested(found: Agreement, **dates: str) -> SuggestedStemma:
     stemma = suggested_stemma(found, dates)
     assert stemma is not None
     return stemma
-
-
-def errors(*runs: str) -> set[str]:
-    """Return errors by name: `a5` are a1 to a5."""
-    return {f"{run[0]}{n}" for run in runs for n in range(1, int(run[1:]) + 1)}
 
 
 def lines(stemma: SuggestedStemma) -> list[str]:

@@ -72,6 +72,11 @@ def copied(
     return found
 
 
+def errors(*runs: str) -> set[str]:
+    """Return errors by name: `a5` are a1 to a5."""
+    return {f"{run[0]}{n}" for run in runs for n in range(1, int(run[1:]) + 1)}
+
+
 def agreeing(
     errors: Mapping[str, frozenset[str] | set[str]],
     kind: Kind = DifferenceKind.PITCH,
