@@ -10,7 +10,8 @@ from typer.testing import CliRunner
 
 from pipeline.build import examine
 from pipeline.cli import app
-from pipeline.problems import as_text
+from pipeline.problems import Origin, as_text
+from pipeline.score.read import read_passage
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text("utf-8")
@@ -58,6 +59,27 @@ def test_the_calls_of_collate_that_are_shown(tmp_path: Path) -> None:
     assert re.search(r" 15 .* S .* I-015-open-string", lines)
     assert drafted == "Nothing was written: no difference is left without a record.\n"
     assert sorted(file.name for file in (edition / "records").iterdir()) == before
+
+
+def test_the_calls_of_extract_that_are_shown(tmp_path: Path) -> None:
+    """Both read what `build` has written; the source that is given back is the one encoded."""
+    edition = tmp_path / "example_edition"
+    shutil.copytree(EXAMPLE, edition, ignore=shutil.ignore_patterns("build", "pages"))
+    calls = re.findall(r"^\.venv/bin/apparatus (extract [^#\n]*)", README, re.M)
+    one_movement = f"{calls[-1].strip()} --movement 1"
+    for call in ("build example_edition --only edition", *calls, one_movement):
+        arguments = call.replace("example_edition", str(edition)).split()
+        answer = CliRunner().invoke(app, arguments)
+        assert answer.exit_code == 0, answer.output
+    assert [Path(call.split()[-1]).name for call in calls] == ["part.mei", "S.mei"]
+    read = {
+        name: read_passage(edition, name, Origin(name)).value
+        for name in ("build/S.mei", "witnesses/S/movement-1.mei")
+    }
+    given, encoded = read.values()
+    assert given is not None
+    assert encoded is not None
+    assert [e.pitches for e in given.events] == [e.pitches for e in encoded.events]
 
 
 def test_every_picture_shown_is_there() -> None:
