@@ -57,9 +57,10 @@ def staff_list(staves: Sequence[Staff]) -> str:
 def staff_answering(text: Passage, n: int, encoding: Passage) -> int | str:
     """Return the encoding's staff that answers the text's staff n, or why none is known to.
 
-    The label decides, among staves of one label their order; where no label is shared, or those
-    that are left have none on one side, the order. A single staff of a label that the text does not
-    know answers the first: a part names itself as it likes.
+    The label decides, among staves of one label their order; where no label is shared, where those
+    that are left have none on one side, or where those that are shared stand at the same places
+    among as many staves, the order: "Cello" here is "Violoncello" there. A single staff of a label
+    that the text does not know answers the first: a part names itself as it likes.
     """
     ours, theirs = (_of_label(passage, _label(text, n)) for passage in (text, encoding))
     if theirs and len(theirs) == len(ours):
@@ -67,7 +68,7 @@ def staff_answering(text: Passage, n: int, encoding: Passage) -> int | str:
     left_ours, left_theirs = _left_over(text, encoding), _left_over(encoding, text)
     if len(left_ours) == len(left_theirs) and n in left_ours:
         bare = {_label(text, m) for m in left_ours}, {_label(encoding, m) for m in left_theirs}
-        if {""} in bare or not _known_labels(text, encoding):
+        if {""} in bare or not _known_labels(text, encoding) or _same_places(text, encoding):
             return left_theirs[left_ours.index(n)]
     single = len(encoding.staves) == 1 and n == text.staves[0].n
     if single and not _known_labels(text, encoding):
@@ -94,6 +95,16 @@ def _left_over(passage: Passage, other: Passage) -> list[int]:
         for n, label in labels.items()
         if not label or len(_of_label(passage, label)) != len(_of_label(other, label))
     ]
+
+
+def _same_places(text: Passage, encoding: Passage) -> bool:
+    """Return whether labels that both have stand at the same places among as many staves."""
+    known = _known_labels(text, encoding)
+    ours, theirs = (
+        [staff.label.casefold() if staff.label.casefold() in known else "" for staff in of.staves]
+        for of in (text, encoding)
+    )
+    return ours == theirs
 
 
 def _known_labels(text: Passage, encoding: Passage) -> set[str]:

@@ -21,6 +21,7 @@ STAVES = [
     (("Violin", "Piano", "Piano"), 2, ("violin", "PIANO", "Piano"), 2),
     (("", "", ""), 2, ("", "", ""), 2),
     (("Flute", "Violin"), 2, ("Violin",), 1),
+    (("Violin I", "Violin II", "Viola", "Cello"), 2, ("Violin", "Violin", "Viola", "Basso"), 2),
 ]
 
 
@@ -40,6 +41,7 @@ UNCLEAR = [
     (("Violin", "Piano", "Piano"), 2, ("Piano",), "1 (Piano)"),
     (("Violin", "Piano", "Piano"), 2, ("",), "1"),
     (("Violin", "Piano", "Piano"), 1, ("", ""), "1, 2"),
+    (("Flute", "Violin"), 1, ("Violin", "Oboe"), "1 (Violin), 2 (Oboe)"),
 ]
 
 
