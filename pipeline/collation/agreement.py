@@ -118,22 +118,22 @@ def agreement(collations: Mapping[tuple[str, int], Collation]) -> Agreement:
 def tallied(witnesses: Iterable[str], units: Iterable[Unit]) -> Agreement:
     """Count what the units say of the witnesses and of each two of them."""
     sigla, all_units = tuple(witnesses), tuple(units)
+    patterns = Counter((unit.kind, _pattern(unit, sigla)) for unit in all_units)
     alike: Counter[tuple[tuple[str, str], Kind]] = Counter()
     common: Counter[tuple[tuple[str, str], Kind]] = Counter()
     departures: dict[str, Counter[Kind]] = {siglum: Counter() for siglum in sigla}
     held: Counter[str] = Counter()
     singular: Counter[str] = Counter()
-    for unit in all_units:
-        holding = [siglum for siglum in sigla if siglum in unit.readings]
-        held.update(holding)
-        having = Counter(unit.readings.values())
-        for siglum in holding:
-            reading = unit.readings[siglum]
-            departures[siglum][unit.kind] += bool(reading)
-            singular[siglum] += bool(reading) and having[reading] == 1 and len(holding) > 1
-        for pair in combinations(holding, 2):
-            common[pair, unit.kind] += 1
-            alike[pair, unit.kind] += unit.readings[pair[0]] == unit.readings[pair[1]]
+    for (kind, pattern), count in patterns.items():
+        holding = [(s, reading) for s, reading in zip(sigla, pattern, strict=True) if reading >= 0]
+        for siglum, reading in holding:
+            held[siglum] += count
+            departures[siglum][kind] += count * (reading > 0)
+            alone = reading > 0 and pattern.count(reading) == 1 and len(holding) > 1
+            singular[siglum] += count * alone
+        for (one, reading), (other, other_reading) in combinations(holding, 2):
+            common[(one, other), kind] += count
+            alike[(one, other), kind] += count * (reading == other_reading)
     by_kind = {
         pair: {
             kind: Tally(alike[pair, kind], common[pair, kind])
@@ -150,6 +150,15 @@ def tallied(witnesses: Iterable[str], units: Iterable[Unit]) -> Agreement:
         departures={siglum: dict(counts) for siglum, counts in departures.items()},
         held={siglum: held[siglum] for siglum in sigla},
         singular={siglum: singular[siglum] for siglum in sigla},
+    )
+
+
+def _pattern(unit: Unit, sigla: Iterable[str]) -> tuple[int, ...]:
+    """Return who reads alike: the same number for the same reading, 0 the text's, -1 for none."""
+    numbers: dict[Reading, int] = {frozenset(): 0}
+    return tuple(
+        numbers.setdefault(unit.readings[siglum], len(numbers)) if siglum in unit.readings else -1
+        for siglum in sigla
     )
 
 
