@@ -52,6 +52,7 @@ class DraftText:
     def _departures(self, departures: Sequence[Departure], words: CollationWords) -> Iterator[str]:
         """Yield what differs: place, text, and what each witness has, once for each place."""
         told: dict[tuple[str, str], list[str]] = {}
+        edited = self.material.edition.head.edited_staff.n
         for departure in departures:
             first = departure.differences[0]
             beside = self.material.besides[departure.witnesses[0], departure.movement]
@@ -62,8 +63,9 @@ class DraftText:
                 readings = words.readings(first, beside)
                 bar = words.bar_names((first.start.bar,))
                 kind = words.wording.say(f"collation.kinds.{first.kind.value}")
-                place = words.place(first)
-                where = f"{plain_words(bar)}, {plain_words(place)}, {plain_words(kind)}"
+                staff = "" if first.staff == edited else words.staff(first.staff)
+                parts = (bar, staff, words.place(first), kind)
+                where = ", ".join(plain_words(part) for part in parts if part)
             who = ", ".join(departure.witnesses)
             has = f"{who}: {plain_words(readings.reading)}"
             told.setdefault((where, plain_words(readings.text)), []).append(has)

@@ -86,7 +86,10 @@ class Remarks:
         return tuple(layers)
 
     def open_points(self, decisions: Sequence[Decision]) -> tuple[OpenPoint, ...]:
-        """Return what is proposed, superseded, or accepted with low certainty."""
+        """Return what is proposed, superseded, or accepted with low certainty.
+
+        Of what is proposed without a reason yet, what is to be decided is told instead.
+        """
         found = []
         for decision in decisions:
             state = self._state(decision)
@@ -100,11 +103,18 @@ class Remarks:
                         where=where,
                         kind=self.statements.wording.say(f"kinds.{record.kind}"),
                         state=state,
-                        reason=self.statements.prose.blocks(record.reason),
+                        reason=self._reason_or_facts(decision),
                         filed=self._filed(decision),
                     )
                 )
         return tuple(found)
+
+    def _reason_or_facts(self, decision: Decision) -> Markup:
+        record = decision.filed.record
+        if record.reason:
+            return self.statements.prose.blocks(record.reason)
+        said = self.statements.of(decision, self.passage(decision))
+        return Markup("<p>{}</p>").format(Markup(" ").join(said))
 
     def key(self, decision: Decision) -> Key:
         """Return the key of a decision's place."""
@@ -157,7 +167,7 @@ class Remarks:
     def _state(self, decision: Decision) -> Markup | None:
         record, say = decision.filed.record, self.statements.wording.say
         if record.status is Status.PROPOSED:
-            return say("open.proposed")
+            return say("open.proposed" if record.reason else "open.undecided")
         if record.status is Status.SUPERSEDED:
             if record.superseded_by:
                 return say("open.superseded", id=record.superseded_by)
