@@ -8,18 +8,20 @@ seen where errors contradict one another; P. Maas, "Textkritik", 1927, from memo
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 from pipeline.collation.error_patterns import FEW, FULL, ErrorPatterns
-from pipeline.collation.lost_models import Node
+from pipeline.collation.lost_models import MENDED, Node
 
 CROSSED = 0.25
-"""Of errors that a third witness might have mended, the share it must lack to speak of a mixture.
-
-Our own choice, above what one copy mends: a witness may stand several copies below the others.
+"""Of the errors that a third witness might have mended, the share it must lack, and more where it
+stands several copies below the others. Our own choice, above what one copy mends (`MENDED`).
 """
+
+Path = tuple[Node, ...]
+"""The nodes from the top of the tree down to a witness, itself included."""
 
 
 @dataclass(frozen=True)
@@ -35,16 +37,19 @@ class Mixture:
 
 def mixtures(roots: Sequence[Node], patterns: ErrorPatterns) -> tuple[Mixture, ...]:
     """Return the strongest contradiction of each mixed witness; its copies are not named again."""
-    lines = dict(_lines(roots, ()))
+    paths = dict(_paths(roots, ()))
     found: dict[int, Mixture] = {}
-    for three in combinations(sorted(lines), 3):
+    for three in combinations(sorted(paths), 3):
+        exclusive = {
+            third: _exclusive(third, [n for n in three if n != third], paths, patterns)
+            for third in three
+        }
         for mixed in three:
             first, second = (other for other in three if other != mixed)
-            with_first = _exclusive(mixed, first, second, patterns)
-            with_second = _exclusive(mixed, second, first, patterns)
+            with_first, with_second = exclusive[second], exclusive[first]
             if not with_first or not with_second:
                 continue
-            if _exclusive(first, second, mixed, patterns) >= min(with_first, with_second):
+            if exclusive[mixed] >= min(with_first, with_second):
                 continue
             if with_second > with_first:
                 first, second = second, first
@@ -57,7 +62,7 @@ def mixtures(roots: Sequence[Node], patterns: ErrorPatterns) -> tuple[Mixture, .
     return tuple(
         mixture
         for number, mixture in sorted(found.items())
-        if not any(above in found for above in lines[number])
+        if not any(node.witness in found for node in paths[number][:-1])
     )
 
 
@@ -65,23 +70,33 @@ def _strength(mixture: Mixture) -> tuple[float, float]:
     return mixture.with_second, mixture.with_first
 
 
-def _exclusive(one: int, other: int, third: int, patterns: ErrorPatterns) -> int:
-    """Return the errors that two share and a third lacks, 0 where it may have mended them."""
-    both, lack = 1 << one | 1 << other, 1 << third
+def _exclusive(
+    third: int, pair: Sequence[int], paths: Mapping[int, Path], patterns: ErrorPatterns
+) -> int:
+    """Return the errors that a pair shares and a third lacks, 0 where it may have mended them.
+
+    The third may have mended some at every copy since what all three go back to.
+    """
+    one, other, lack = 1 << pair[0], 1 << pair[1], 1 << third
+    both, everyone = one | other, one | other | lack
     shared = patterns.weight(lambda h, m: h & both == both and m & lack)
-    all_three = patterns.weight(lambda h, _: h & (both | lack) == both | lack)
-    if shared < FEW or shared <= CROSSED * (shared + all_three):
+    inherited = patterns.weight(lambda h, _: h & everyone == everyone)
+    common = 0
+    for nodes in zip(paths[third], paths[pair[0]], paths[pair[1]], strict=False):
+        if any(node is not nodes[0] for node in nodes):
+            break
+        common += 1
+    copies = len(paths[third]) - common
+    mended = max(CROSSED, 1 - (1 - MENDED) ** copies)
+    if shared < FEW or shared <= mended * (shared + inherited):
         return 0
-    return shared if patterns.enough(shared, 1 << one, 1 << other) else 0
+    return shared if patterns.enough(shared, one, other) else 0
 
 
-def _lines(nodes: Sequence[Node], above: tuple[int, ...]) -> Sequence[tuple[int, tuple[int, ...]]]:
-    """Return every witness with the witnesses above it."""
-    found: list[tuple[int, tuple[int, ...]]] = []
+def _paths(nodes: Sequence[Node], above: Path) -> Iterator[tuple[int, Path]]:
+    """Yield every witness with its path."""
     for node in nodes:
-        here = above
+        here = (*above, node)
         if node.witness is not None:
-            found.append((node.witness, above))
-            here = (*above, node.witness)
-        found += _lines(node.below, here)
-    return found
+            yield node.witness, here
+        yield from _paths(node.below, here)

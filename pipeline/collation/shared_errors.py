@@ -61,14 +61,16 @@ class SuggestedStemma:
 
     `branches` stand from top to bottom, a model before its copies. `kept` is by two witnesses, in
     either order: what the second has of the errors of the first. `mixed` have errors of two
-    models; of `alike` no errors tell which of the two was copied from which; on `nearly_faultless`
-    nothing can be seen to hang, for lack of errors; `against_dates` are lines (model, copy) whose
-    copy bears the earlier date.
+    models; `perhaps` names lost models with a witness that may itself be what seems lost; of
+    `alike` no errors tell which of the two was copied from which; on `nearly_faultless` nothing can
+    be seen to hang, for lack of errors; `against_dates` are lines (model, copy) whose copy bears
+    the earlier date.
     """
 
     branches: tuple[Branch, ...]
     kept: Mapping[tuple[str, str], Kept]
     mixed: tuple[Mixture, ...] = ()
+    perhaps: tuple[tuple[str, str], ...] = ()
     alike: tuple[tuple[str, str], ...] = ()
     nearly_faultless: tuple[str, ...] = ()
     against_dates: tuple[tuple[str, str], ...] = ()
@@ -107,11 +109,14 @@ def suggested_stemma(
     top = [number for number in range(len(sigla)) if number not in descents.model]
     roots = _hung(None, top, descents.model, patterns)
     mixed = mixtures(roots, patterns)
-    doubted = {one.witness for one in mixed}
-    doubted |= {sigla[number] for pair in descents.alike for number in pair}
+    figured = tuple(_branches(roots, patterns))
+    perhaps = _perhaps(figured)
+    copies = {one.witness for one in mixed}
+    copies |= {sigla[number] for pair in descents.alike for number in pair}
+    models = {lost for lost, _ in perhaps}
     branches = tuple(
-        replace(branch, weak=branch.weak or (branch.name in doubted and bool(branch.model)))
-        for branch in _branches(roots, patterns)
+        replace(branch, weak=_bears_little(branch) or _in_doubt(branch, copies, models))
+        for branch in figured
     )
     return SuggestedStemma(
         branches=branches,
@@ -123,6 +128,7 @@ def suggested_stemma(
             for one, other in permutations(range(len(sigla)), 2)
         },
         mixed=mixed,
+        perhaps=perhaps,
         alike=tuple((sigla[one], sigla[other]) for one, other in descents.alike),
         nearly_faultless=tuple(
             siglum for n, siglum in enumerate(sigla) if patterns.total(1 << n) < FEW
@@ -219,24 +225,34 @@ def _branches(roots: Sequence[Node], patterns: ErrorPatterns) -> Iterator[Branch
             shared, of, own = (
                 weight / FULL for weight in _figures(node, above, witness, beside, patterns)
             )
-            branch = Branch(name, lost, model, shared, of, own)
-            yield replace(branch, weak=_is_weak(branch, above))
+            yield Branch(name, lost, model, shared, of, own)
             nearest = witness if node.witness is None else 1 << node.witness
             yield from below(node.below, name, node, nearest)
 
     yield from below(roots, "", None, 0)
 
 
-def _is_weak(branch: Branch, above: Node | None) -> bool:
-    """Return whether few errors bear a line, or whether a witness may itself be the lost model."""
-    if above is None and not branch.lost:
+def _perhaps(branches: Sequence[Branch]) -> tuple[tuple[str, str], ...]:
+    """Return each lost model with a witness that may itself be it, having little of its own."""
+    lost = {branch.name for branch in branches if branch.lost}
+    return tuple(
+        (branch.model, branch.name)
+        for branch in branches
+        if branch.model in lost
+        and not branch.lost
+        and branch.own <= 2 * MENDED * (branch.shared + branch.own)
+    )
+
+
+def _bears_little(branch: Branch) -> bool:
+    """Return whether few errors bear a line."""
+    if not branch.model and not branch.lost:
         return False
-    bearing = branch.own if branch.lost else branch.shared
-    if bearing < 2 * FEW / FULL:
-        return True
-    below_lost = above is not None and above.witness is None
-    near = 2 * MENDED * (branch.shared + branch.own)
-    return below_lost and not branch.lost and branch.own <= near
+    return (branch.own if branch.lost else branch.shared) < 2 * FEW / FULL
+
+
+def _in_doubt(branch: Branch, copies: set[str], models: set[str]) -> bool:
+    return bool(branch.model) and (branch.name in copies or branch.model in models)
 
 
 def _figures(

@@ -177,6 +177,10 @@ class _Words:
                 with_first=whole(one.with_first),
                 with_second=whole(one.with_second),
             )
+        for lost, witness in suggested.perhaps:
+            if not any(witness in pair for pair in suggested.alike):
+                mended = whole(suggested.branch(witness).own)
+                yield say("agreement.perhaps", n=mended, lost=lost, witness=_set(witness))
         for first, second in suggested.alike:
             yield say("agreement.alike", first=_set(first), second=_set(second))
         for model, copy in suggested.against_dates:

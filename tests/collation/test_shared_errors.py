@@ -125,7 +125,8 @@ class TestCaution:
         found = agreeing({"A": errors("a20"), "E": errors("a18", "e9")})
         assert lines(suggested(found))[1] == "E < A 18/20 +9"
         found = agreeing({"A": errors("a20"), "E": errors("a15", "e9")})
-        assert lines(suggested(found)) == ["α < - 0/0 +15", "A < α 15/15 +5 ?", "E < α 15/15 +9"]
+        assert suggested(found).perhaps == (("α", "A"),)
+        assert lines(suggested(found)) == ["α < - 0/0 +15", "A < α 15/15 +5 ?", "E < α 15/15 +9 ?"]
 
     def test_the_same_errors_do_not_tell_who_copied(self) -> None:
         stemma = suggested(agreeing({"A": errors("a20", "b1"), "E": errors("a20", "e2")}))
@@ -195,12 +196,18 @@ def test_any_tradition_comes_back_when_nobody_mends(
     assert not found.mixed
 
 
-def test_most_traditions_come_back_when_one_error_in_twenty_is_mended() -> None:
-    """200 traditions of eight copies, a third of them lost, 25 errors a copy."""
+@pytest.mark.parametrize(("mended", "trees", "firm"), [(0.05, 0.85, 0.015), (0.1, 0.4, 0.07)])
+def test_most_traditions_come_back_when_copyists_mend_what_they_find(
+    mended: float, trees: float, firm: float
+) -> None:
+    """200 traditions of eight copies, a third of them lost, 25 errors a copy.
+
+    Where a tree does not come back whole, few of the lines that are not weak are wrong.
+    """
     right = wrong_and_firm = all_lines = 0
     for seed in range(200):
         tradition = at_random(random.Random(seed), 8, 1 / 3)
-        found = suggested_stemma(agreeing(copied(tradition, 25, mended=0.05, seed=seed)))
+        found = suggested_stemma(agreeing(copied(tradition, 25, mended=mended, seed=seed)))
         if found is None:
             right += 1
             continue
@@ -209,8 +216,8 @@ def test_most_traditions_come_back_when_one_error_in_twenty_is_mended() -> None:
         hanging = [branch for branch in found.branches if branch.model and not branch.weak]
         all_lines += len(hanging)
         wrong_and_firm += sum(not _in_truth(branch, found, truth) for branch in hanging)
-    assert right >= 0.85 * 200
-    assert wrong_and_firm <= 0.04 * all_lines
+    assert right >= trees * 200
+    assert wrong_and_firm <= firm * all_lines
 
 
 def _in_truth(branch: Branch, found: SuggestedStemma, truth: Clades) -> bool:
@@ -262,6 +269,20 @@ class TestMixedModels:
             stemma = suggested(agreeing(made))
             assert "M" in {mixture.witness for mixture in stemma.mixed}
             assert stemma.branch("M").weak or not stemma.branch("M").model
+
+
+def test_most_mixtures_within_a_family_are_told() -> None:
+    """A copy of two copies of one model, half of what each has besides the other."""
+    told = 0
+    for seed in range(100):
+        luck = random.Random(seed)
+        made = dict(copied(drawn("y(A(B) C(D) E)"), 20))
+        one, other = luck.choice(["AC", "BD", "AE"])
+        only = sorted(made[one] ^ made[other])
+        half = {error for error in only if luck.random() < 0.5}
+        made["M"] = (made[one] & made[other]) | half | errors("m15")
+        told += "M" in {mixture.witness for mixture in suggested(agreeing(made)).mixed}
+    assert told >= 80
 
 
 def gusfield(made: dict[str, frozenset[str]]) -> frozenset[frozenset[str]]:

@@ -105,6 +105,14 @@ def test_a_lost_copy_agrees_with_the_editor_who_names_what_it_was_copied_from() 
     ]
 
 
+def test_a_witness_that_may_itself_be_what_seems_lost() -> None:
+    made = {"A": errors("a20"), "E": errors("a15", "e9")}
+    assert said(made, {})[1:] == [
+        "A may itself be α, if 5 errors of A were mended by who copied from it.",
+        "A dashed line rests on few errors, or others speak against it.",
+    ]
+
+
 def test_errors_that_speak_against_the_editor_and_too_few_to_speak() -> None:
     assert said({"A": errors("a9"), "E": errors("e9")}, {"E": ("A",)}) == [
         "No two sources have errors enough in common to say by them how they are related.",
