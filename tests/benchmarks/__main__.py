@@ -9,6 +9,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from tests.benchmarks.agreement import agreeing_cost
 from tests.benchmarks.bow import bow
 from tests.benchmarks.corpus import corpus
 from tests.benchmarks.harmonics import harmonics
@@ -24,7 +25,15 @@ GROWTH_SCORE = "beethoven/opus59no2/movement1.mxl"
 
 def main() -> None:
     """Print the tables; `python -m tests.benchmarks example` prints one of them."""
-    wanted = sys.argv[1:] or ["example", "growth", "corpus", "bow", "harmonics", "hand"]
+    wanted = sys.argv[1:] or [
+        "example",
+        "growth",
+        "corpus",
+        "bow",
+        "harmonics",
+        "hand",
+        "agreement",
+    ]
     with tempfile.TemporaryDirectory() as folder:
         if "example" in wanted:
             example(Path(folder))
@@ -38,6 +47,8 @@ def main() -> None:
         harmonics()
     if "hand" in wanted:
         hand()
+    if "agreement" in wanted:
+        agreeing_cost(EDITION)
 
 
 def example(folder: Path) -> None:
