@@ -19,8 +19,8 @@ from tests.planting.ground import MEI, Element
 from tests.planting.planting import planted_near
 
 HEAD = """\
-title: An edition made for a test
-scoring: as the score says
+title: {en: An edition made for a test, de: Eine Ausgabe für einen Test}
+scoring: {en: as the score says, de: wie die Partitur sagt}
 languages: [en, de]
 agents:
   composer: {name: Somebody, role: composer}
@@ -33,16 +33,13 @@ witnesses:
 movements:
   - {n: 1, title: {en: First, de: Erster}, base: T.mei}
 """
-HEAD = HEAD.replace("title: An", "title: &t An").replace("&t ", "")
 _STEPS = "cdefgab"
 
 
 def write_planted_edition(folder: Path, work: str, together: int, seed: int = 1) -> None:
     """Write the folder; `together` is how many changes stand in every fourth bar."""
     (folder / "records").mkdir(parents=True)
-    head = HEAD.replace("title: An edition made for a test", "title: {en: A test, de: Probe}")
-    head = head.replace("scoring: as the score says", "scoring: {en: any, de: beliebig}")
-    (folder / "edition.yaml").write_text(head, encoding="utf-8")
+    (folder / "edition.yaml").write_text(HEAD, encoding="utf-8")
     file = corpus_file(work)
     base = read_passage(file.parent, file.name, Origin("edition.yaml")).value
     assert base is not None, work
