@@ -176,7 +176,7 @@ class Ground:
     def collated(self, folder: Path) -> Collation:
         """Read both sides anew and collate them."""
         text, witness = (
-            _read(folder, name, tree.root)
+            read_tree(folder, name, tree.root)
             for name, tree in (("text.mei", self.text), ("witness.mei", self.witness))
         )
         return collate(text, lay_beside(text, witness), "W", 1)
@@ -250,7 +250,8 @@ def _tree(root: Element) -> Tree:
     return Tree(root, {one.get(XML_ID, ""): one for one in root.iter("*") if one.get(XML_ID)})
 
 
-def _read(folder: Path, name: str, root: Element) -> Passage:
+def read_tree(folder: Path, name: str, root: Element) -> Passage:
+    """Return the music of a document, written to a file and read again."""
     (folder / name).write_bytes(etree.tostring(root))
     outcome = read_passage(folder, name, Origin("edition.yaml"))
     assert outcome.value is not None, outcome.problems
