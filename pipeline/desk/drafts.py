@@ -7,16 +7,17 @@ is for. Nothing is written here; see `draft_text.py`.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
 from pipeline.checks.material import Material
-from pipeline.collation.collated import BarDifference, Departure
+from pipeline.collation.collated import Departure
 from pipeline.collation.comparisons import answer_to
 from pipeline.collation.model import Difference, DifferenceKind
 from pipeline.desk.draft_ids import Ids
-from pipeline.desk.draft_places import Places, Standing
+from pipeline.desk.draft_places import Standing
+from pipeline.desk.draft_placing import Placing, told_by, whole_bars, with_what_they_hold
 from pipeline.desk.draft_subjects import (
     Subject,
     difference_of,
@@ -61,67 +62,19 @@ class Drafts:
     without_place: tuple[Departure, ...]
 
 
-_Placed = tuple[Subject, Standing]
-
-
 def draft(departures: Sequence[Departure], material: Material) -> Drafts:
     """Return a draft for every open departure. Near linear in departures and records."""
     subjects, left = systematic_subjects(departures, material)
     subjects += [_of_bars(departure, material) for departure in left if not _inside_bars(departure)]
     subjects += local_subjects(left)
-    placing = _Placing(material)
+    placing = Placing(material)
     placed, lost = placing.all(subjects)
-    placed = placing.settled(_with_what_they_hold(placed))
+    placed = placing.settled(with_what_they_hold(placed))
     placed.sort(key=lambda one: (one[0].movement, one[1].span.start, one[1].span.staff))
     ids = Ids(filed.record.id for filed in material.edition.records)
     witnesses = _Witnesses(material)
     made = tuple(witnesses.draft(subject, standing, ids) for subject, standing in placed)
     return Drafts(made, tuple(departure for subject in lost for departure in subject.departures))
-
-
-def _with_what_they_hold(placed: Sequence[_Placed]) -> list[_Placed]:
-    """Give each place what it holds of a habit of its own witnesses: it would tell it anyway."""
-    by_bar: dict[tuple[int, int, int], list[int]] = defaultdict(list)
-    subjects = [subject for subject, _ in placed]
-    for number, (subject, standing) in enumerate(placed):
-        if not subject.throughout and not _whole_bars(subject):
-            for bar in range(standing.span.start.bar, standing.span.end.bar + 1):
-                by_bar[subject.movement, standing.span.staff, bar].append(number)
-    for number, (habit, _) in enumerate(placed):
-        if not habit.throughout:
-            continue
-        kept: list[Departure] = []
-        for siglum, departure in _each(habit.departures):
-            difference = difference_of(departure)
-            assert difference is not None, "a habit is never one of whole bars"
-            holders = by_bar.get((habit.movement, habit.staff, difference.start.bar), ())
-            holder = next(
-                (
-                    n
-                    for n in holders
-                    if placed[n][1].holds(difference)
-                    and any(siglum in d.witnesses for d in placed[n][0].departures)
-                ),
-                None,
-            )
-            if holder is None:
-                kept.append(departure)
-            else:
-                held = subjects[holder]
-                subjects[holder] = replace(held, departures=(*held.departures, departure))
-        subjects[number] = replace(habit, departures=tuple(kept))
-    return [
-        (subject, standing)
-        for subject, (_, standing) in zip(subjects, placed, strict=True)
-        if subject.departures
-    ]
-
-
-def _each(departures: Iterable[Departure]) -> Iterator[tuple[str, Departure]]:
-    """Yield each departure once for each of its witnesses, as that witness's own."""
-    for departure in departures:
-        for siglum, difference in zip(departure.witnesses, departure.differences, strict=True):
-            yield siglum, replace(departure, witnesses=(siglum,), differences=(difference,))  # type: ignore[arg-type]
 
 
 def _inside_bars(departure: Departure) -> bool:
@@ -133,113 +86,6 @@ def _of_bars(departure: Departure, material: Material) -> Subject:
     staves, edited = collation.beside.staves, material.edition.head.edited_staff.n
     staff = edited if edited in staves else next(iter(staves))
     return Subject(departure.movement, staff, (departure,))
-
-
-@dataclass(frozen=True)
-class _Placing:
-    material: Material
-
-    def all(self, subjects: Iterable[Subject]) -> tuple[list[_Placed], list[Subject]]:
-        placed: list[_Placed] = []
-        lost: list[Subject] = []
-        for subject in subjects:
-            standing = self.place(subject)
-            if standing is None:
-                lost.append(subject)
-            else:
-                placed.append((subject, standing))
-        return placed, lost
-
-    def place(self, subject: Subject) -> Standing | None:
-        places = Places(self.material, subject.movement)
-        first = subject.departures[0].differences[0]
-        if isinstance(first, BarDifference):
-            held = self.material.collations[
-                subject.departures[0].witnesses[0], subject.movement
-            ].beside.staves
-            staves = (subject.staff, *(n for n in held if n != subject.staff))
-            last = first.text[-1] if first.text else first.at
-            return places.of_bars(staves, first.at, last, subject.departures[0].witnesses)
-        has = list(_told_by(subject))
-        if subject.throughout:
-            bars = [d.start.bar for _, d in has]
-            return places.of_bars((subject.staff,), min(bars), max(bars), ())
-        return places.of(subject.staff, has)
-
-    def settled(self, placed: list[_Placed]) -> list[_Placed]:
-        """Join subjects until each difference is told by the record that it is for, and only there.
-
-        A difference is told where the narrowest place holds it (`told_once`): a place that holds
-        what is another's, and is no wider, has to be the same record.
-        """
-        joined = self._joined(placed)
-        while len(joined) < len(placed):
-            placed, joined = joined, self._joined(joined)
-        return joined
-
-    def _joined(self, placed: list[_Placed]) -> list[_Placed]:
-        by_staff: dict[tuple[int, int], list[_Placed]] = defaultdict(list)
-        for subject, standing in placed:
-            by_staff[subject.movement, standing.span.staff].append((subject, standing))
-        return [one for those in by_staff.values() for one in self._joined_on_staff(those)]
-
-    def _joined_on_staff(self, placed: list[_Placed]) -> Iterator[_Placed]:
-        others: list[_Placed] = []
-        for one in placed:
-            if one[0].throughout or _whole_bars(one[0]):
-                yield one
-            else:
-                others.append(one)
-        others.sort(key=lambda one: (one[1].span.start, one[1].span.end))
-        gone: set[int] = set()
-        for number, first in enumerate(others):
-            if number in gone:
-                continue
-            meeting = [n for n in _meeting(number, others) if n not in gone]
-            joining = [n for n in meeting if _tells_what_is_of(first, others[n])]
-            rivals = [others[n] for n in joining]
-            gone.update(joining)
-            if not rivals:
-                yield first
-                continue
-            departures = [d for subject, _ in (first, *rivals) for d in subject.departures]
-            subject = replace(first[0], departures=tuple(departures))
-            standing = self.place(subject)
-            if standing is None:
-                yield first
-                yield from rivals
-            else:
-                yield subject, standing
-
-
-def _whole_bars(subject: Subject) -> bool:
-    return isinstance(subject.departures[0].differences[0], BarDifference)
-
-
-def _meeting(number: int, others: Sequence[_Placed]) -> Iterator[int]:
-    """Yield the later ones that begin where this one lasts or ends: notes may be added there."""
-    end = others[number][1].span.end
-    for other in range(number + 1, len(others)):
-        if others[other][1].span.start > end:
-            return
-        yield other
-
-
-def _tells_what_is_of(one: _Placed, other: _Placed) -> bool:
-    """Return whether the place of either holds a difference of the other, and is no wider."""
-    for (_, standing), (subject, own) in ((one, other), (other, one)):
-        if len(standing.span.events) <= len(own.span.events) and any(
-            standing.holds(difference) for _, difference in _told_by(subject)
-        ):
-            return True
-    return False
-
-
-def _told_by(subject: Subject) -> Iterator[tuple[str, Difference]]:
-    for departure in subject.departures:
-        for siglum, difference in zip(departure.witnesses, departure.differences, strict=True):
-            if isinstance(difference, Difference):
-                yield siglum, difference
 
 
 @dataclass(frozen=True)
@@ -262,7 +108,7 @@ class _Witnesses:
             readings += tuple((siglum,) for siglum in others)
         head = self.material.edition.head
         unseen = tuple(siglum for siglum in head.witnesses if siglum not in standing.found)
-        described = _whole_bars(subject) and not all(standing.found.get(s) for s in named)
+        described = whole_bars(subject) and not all(standing.found.get(s) for s in named)
         first_bar = self.material.texts[subject.movement].bars[standing.span.start.bar].n
         return Draft(
             ids.new(subject, [s for s in head.witnesses if s in named], first_bar),
@@ -287,13 +133,13 @@ class _Witnesses:
         self, siglum: str, subject: Subject, standing: Standing, named: set[str]
     ) -> bool:
         found = standing.found[siglum]
-        own = list(_told_by(subject))
+        own = list(told_by(subject))
         if subject.throughout:
             alike = [d for d in found if f"{d.kind} {d.change}" == subject.throughout]
             return 2 * len(alike) * len(named) < len(own)
         if self._lacks_bars(siglum, subject, standing.span):
             return False
-        if _whole_bars(subject):
+        if whole_bars(subject):
             return True
         spoken_of = {(d.kind, d.start) for _, d in own}
         spoken_of |= {
@@ -312,7 +158,7 @@ class _Witnesses:
         last = span.end.bar if span.end.offset else span.end.bar - 1
         place = range(span.start.bar, last + 1)
         bars = self.material.collations[siglum, subject.movement].bars
-        if _whole_bars(subject):
+        if whole_bars(subject):
             return any(bar.at in place for bar in bars)
         return any(bar in place for one in bars for bar in one.text)
 
