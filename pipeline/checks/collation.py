@@ -9,6 +9,7 @@ from pipeline.checks.differences_in_words import bars_in_words, sides_in_words
 from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
 from pipeline.checks.wording import counted, difference_in_words, moment_in_words, place_in_words
+from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.collated import BarDifference, Departure
 from pipeline.collation.departures import what_differs
 from pipeline.collation.differences import differences
@@ -198,5 +199,7 @@ def _where(departure: Departure, material: Material) -> str:
     movement = f"movement {departure.movement}"
     if isinstance(first, BarDifference):
         return f"{movement}, bar {text.bars[first.at].n}" if text.bars else movement
+    if first.kind in KINDS_OF_BARS:
+        return f"{movement}, bar {text.bars[first.start.bar].n}"
     staff = staff_name(text, first.staff)
     return f"{movement}, {moment_in_words(text, first.start)}, {staff}"

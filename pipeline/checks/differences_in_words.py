@@ -92,6 +92,14 @@ def _marking(marking: Marking) -> str:
             return _HAIRPINS.get(marking.content, "hairpin")
         case MarkingKind.DYNAMIC | MarkingKind.WORDS | MarkingKind.TEMPO:
             return f"“{marking.content}”"
+        case MarkingKind.METER:
+            return marking.content
+        case MarkingKind.ENDING:
+            return f"ending {marking.content}"
+        case MarkingKind.REPEAT:
+            what, _, inside = marking.content.partition(" ")
+            of_bar = "inside" if inside else f"at the {'beginning' if what == 'start' else what} of"
+            return f"a repeat sign {of_bar} the bar"
         case MarkingKind.SLUR | MarkingKind.TRILL | MarkingKind.MORDENT | MarkingKind.TURN:
             return f"a {marking.kind.value}"
         case _:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
+from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.model import Change, Difference
 from pipeline.edition.places import Place
 from pipeline.edition.quoting import listed
@@ -42,6 +43,8 @@ def difference_in_words(difference: Difference, text: Passage) -> str:
     what = str(difference.kind)
     if difference.change is not Change.OTHERWISE and str(difference.change) not in what:
         what = f"{what} {difference.change}"
+    if difference.kind in KINDS_OF_BARS:
+        return f"{what} at bar {text.bars[difference.start.bar].n}"
     return f"{what} at {moment_in_words(text, difference.start)}"
 
 

@@ -68,6 +68,10 @@ class Beside:
         default_factory=dict, init=False, compare=False, repr=False
     )
     """What `staff_comparison` keeps of it, by staff."""
+    compared_bars: list[tuple[Passage, Any]] = field(
+        default_factory=list, init=False, compare=False, repr=False
+    )
+    """What `bar_signs` keeps of it."""
 
     @cached_property
     def reading_bar(self) -> Mapping[int, int | None]:

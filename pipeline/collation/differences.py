@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 
+from pipeline.collation.bar_signs import bar_signs_in, covers
 from pipeline.collation.bars import (
     bar_end,
     bars_of,
@@ -58,6 +59,8 @@ def _of_encoding(text: Passage, span: Span, beside: Beside) -> tuple[Difference,
     touching = (comparison.signs_in.get(bar, ()) for bar in (*bars, span.end.bar))
     signs = {id(sign): sign for found in touching for sign in found}
     kept += [sign.difference for sign in signs.values() if sign.touches(span)]
+    of_bars = bar_signs_in(text, beside)
+    kept += [sign for bar in bars for sign in of_bars.get(bar, ()) if covers(span, sign)]
     return _in_order(kept)
 
 

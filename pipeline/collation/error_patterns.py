@@ -33,6 +33,9 @@ WEIGHTS: Mapping[Kind, int] = {
     DifferenceKind.ORNAMENT: HALF,
     DifferenceKind.TEMPO: HALF,
     DifferenceKind.NOTE_HEAD: HALF,
+    DifferenceKind.METER: HALF,
+    DifferenceKind.REPEAT: HALF,
+    DifferenceKind.ENDING: HALF,
 }
 """What an error of each kind weighs; kinds not named here weigh `LITTLE`.
 

@@ -32,6 +32,9 @@ KIND_OF_MARKING: Mapping[MarkingKind, DifferenceKind | None] = {
     MarkingKind.GLISSANDO: DifferenceKind.OTHER,
     MarkingKind.BREATH: DifferenceKind.OTHER,
     MarkingKind.OTHER: DifferenceKind.OTHER,
+    MarkingKind.METER: DifferenceKind.METER,
+    MarkingKind.REPEAT: DifferenceKind.REPEAT,
+    MarkingKind.ENDING: DifferenceKind.ENDING,
     MarkingKind.TIE: None,  # ties are compared on the notes
 }
 """How an editor groups what differs in each kind of sign."""

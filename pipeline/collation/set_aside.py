@@ -190,7 +190,8 @@ def _of_bars(text: Passage, beside: Beside, ours: Notation, theirs: Notation) ->
         if pair.text is None or pair.reading is None:
             first = False
             continue
-        if text.bars[pair.text].n != beside.passage.bars[pair.reading].n:
+        reading = beside.passage.bars[pair.reading]
+        if text.bars[pair.text].n != reading.n:
             yield SetAside.BAR_NUMBER
         if pair.text < len(ours.bars) and pair.reading < len(theirs.bars):
             one, other = ours.bars[pair.text], theirs.bars[pair.reading]
@@ -199,6 +200,9 @@ def _of_bars(text: Passage, beside: Beside, ours: Notation, theirs: Notation) ->
             lines = {one.line_after, other.line_after}
             if len(lines) == 2 and not any(line.startswith(_REPEAT) for line in lines):
                 yield SetAside.BAR_LINE
+            starts = {text.bars[pair.text].repeat_start, reading.repeat_start}
+            if pair.text == 0 and len(starts) == 2:
+                yield SetAside.BAR_LINE  # one goes back to the beginning without a sign
             before, meters = meters, (_as_written(one.meter), _as_written(other.meter))
             same = _figures(one.meter) == _figures(other.meter)
             if meters != before and meters[0] != meters[1] and same:

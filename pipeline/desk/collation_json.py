@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Mapping
 
 from pipeline.checks.wording import number
+from pipeline.collation.bar_signs import KINDS_OF_BARS, element_of
 from pipeline.collation.collated import BarDifference, Collation, Departure
 from pipeline.collation.departures import markings_of
 from pipeline.collation.model import Difference, Side
@@ -109,10 +110,14 @@ def _difference(
     collation = collated.collations[departure.witnesses[0], departure.movement]
     readings = words.readings(first, collation.beside)
     by_witness = zip(departure.witnesses, departure.differences, strict=True)
+    start, end = _moment(first.start, words.text), _moment(first.end, words.text)
+    of_bar = first.kind in KINDS_OF_BARS
+    if of_bar:
+        start = end = {**start, "beat": None}
     return {
-        **_moment(first.start, words.text),
-        "to": _moment(first.end, words.text),
-        "staff": first.staff,
+        **start,
+        "to": end,
+        "staff": None if of_bar else first.staff,
         "kind": first.kind.value,
         "change": first.change.value,
         "text": {"words": plain_words(readings.text), "ids": _ids(first.text)},
@@ -133,4 +138,4 @@ def _moment(moment: Moment, text: Passage) -> Row:
 
 
 def _ids(side: Side) -> list[str]:
-    return [event.xml_id for event in side.events] + [m.xml_id for m in markings_of(side)]
+    return [event.xml_id for event in side.events] + list(map(element_of, markings_of(side)))

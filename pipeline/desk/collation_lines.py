@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 
+from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.collated import BarDifference, Departure
 from pipeline.desk.collation import Collated
 from pipeline.desk.columns import columns
@@ -75,6 +76,8 @@ def _told(
         collation = collated.collations[departure.witnesses[0], departure.movement]
         readings = words.readings(first, collation.beside)
         bar = bars[first.start.bar]
+        if first.kind in KINDS_OF_BARS:
+            return bar.n, "", "", plain_words(readings.text), plain_words(readings.reading)
         beat = beat_in_words(first.start.offset / bar.beat + 1)
         where = (bar.n, beat, plain_words(words.staff(first.staff)))
     return *where, plain_words(readings.text), plain_words(readings.reading)

@@ -13,6 +13,7 @@ from fractions import Fraction
 from math import ceil
 
 from pipeline.checks.material import Material
+from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.differences import differences
 from pipeline.collation.markings import HELD_TO_NOTE
 from pipeline.collation.model import Difference, Version
@@ -106,11 +107,13 @@ class Places:
     def _candidates(self, staff: int, meant: Sequence[Difference]) -> Iterator[Place]:
         edges = [self._edges(difference) for difference in meant]
         notes = [edge for pair in edges for edge in pair if edge is not None]
-        if len(notes) == 2 * len(edges):
+        of_bars = any(difference.kind in KINDS_OF_BARS for difference in meant)
+        if len(notes) == 2 * len(edges) and not of_bars:
             yield self._place(staff, *_ends(notes))
         start = min(difference.start for difference in meant)
         end = max(difference.end for difference in meant)
-        yield from self._beats(staff, start, end)
+        if not of_bars:
+            yield from self._beats(staff, start, end)
         last = end.bar if end.offset or end.bar == start.bar else end.bar - 1
         last = min(last, len(self.text.bars) - 1)
         yield from self._bars(staff, start.bar, last)

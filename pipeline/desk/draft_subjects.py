@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from pipeline.checks.material import Material
+from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.collated import Departure
 from pipeline.collation.departures import markings_of
 from pipeline.collation.markings import EXTENDED, KIND_OF_MARKING
@@ -27,15 +28,13 @@ SYSTEMATIC_SHARE = 0.8
 Of signs that only the witness has: their part of the signs of both.
 """
 
-_EACH_FOR_ITSELF = frozenset(
-    {
-        DifferenceKind.PITCH,
-        DifferenceKind.RHYTHM,
-        DifferenceKind.NOTES_ADDED,
-        DifferenceKind.NOTES_MISSING,
-        DifferenceKind.OTHER,
-    }
-)
+_EACH_FOR_ITSELF = KINDS_OF_BARS | {
+    DifferenceKind.PITCH,
+    DifferenceKind.RHYTHM,
+    DifferenceKind.NOTES_ADDED,
+    DifferenceKind.NOTES_MISSING,
+    DifferenceKind.OTHER,
+}
 """Kinds that are decided one by one, however many they are."""
 
 _BOW_SIGNS = frozenset({"dnbow", "upbow"})
@@ -198,12 +197,27 @@ def local_subjects(departures: Iterable[Departure]) -> list[Subject]:
     return [
         Subject(movement, staff, tuple(stretch.departures))
         for (movement, staff), those in by_staff.items()
-        for stretch in _stretches(those)
+        for stretch in (*_of_bars(those), *_stretches(those))
     ]
 
 
+def _of_bars(departures: Sequence[Departure]) -> list[_Stretch]:
+    """Return what belongs to whole bars, bar by bar: a meter is not one decision with a note."""
+    found: dict[int, _Stretch] = {}
+    for departure in departures:
+        difference = difference_of(departure)
+        if difference is not None and difference.kind in KINDS_OF_BARS:
+            new = _Stretch(difference.start, difference.end, [])
+            found.setdefault(difference.start.bar, new).departures.append(departure)
+    return list(found.values())
+
+
 def _stretches(departures: Sequence[Departure]) -> list[_Stretch]:
-    pairs = [(d, difference) for d in departures if (difference := difference_of(d)) is not None]
+    pairs = [
+        (d, difference)
+        for d in departures
+        if (difference := difference_of(d)) is not None and difference.kind not in KINDS_OF_BARS
+    ]
     pairs.sort(key=lambda pair: (pair[1].start, pair[1].end))
     stretches: list[_Stretch] = []
     for departure, difference in pairs:

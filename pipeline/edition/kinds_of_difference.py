@@ -40,6 +40,9 @@ class DifferenceKind(StrEnum):
     ORNAMENT = "ornament"
     OCTAVE_SIGN = "octave sign"
     NOTE_HEAD = "note head"
+    METER = "meter"
+    REPEAT = "repeat sign"
+    ENDING = "ending"
     OTHER = "other"
 
 

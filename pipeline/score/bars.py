@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from pipeline.score.bar_lines import ending_of, with_repeats
 from pipeline.score.durations import ratio_of
 from pipeline.score.identifiers import referred
 from pipeline.score.mei_names import (
@@ -32,7 +33,7 @@ from pipeline.score.trouble import Trouble
 from pipeline.score.voices import TupletSpans, Voice, WrittenEvent, WrittenNote
 
 QUARTER = Fraction(1)
-_NESTED = frozenset({"section", "ending", "lem", "rdg", "part", "parts"})
+_NESTED = frozenset({"section", "lem", "rdg", "part", "parts"})
 
 
 @dataclass(frozen=True)
@@ -83,11 +84,13 @@ class ScoreReader:
         self._spans = _tuplet_spans(score)
         self._ties = _ties(score)
         self._accidentals = Accidentals(trouble)
+        self._ending = ""
         self.printed = Printed((), [], [], [], [], set(), {})
 
     def read(self) -> Printed:
         """Read everything; what cannot be read is told to the trouble that was passed in."""
         self._walk(self._score)
+        self.printed.bars = with_repeats(self.printed.bars, self.printed.measures)
         self.printed.staves = tuple(self._staves[n] for n in sorted(self._staves))
         return self.printed
 
@@ -100,6 +103,10 @@ class ScoreReader:
                 self._score_definition(child)
             elif name == "staffDef":
                 self._staff_definition(child, "")
+            elif name == "ending":
+                around, self._ending = self._ending, ending_of(child)
+                self._walk(child)
+                self._ending = around
             elif name in _NESTED:
                 self._walk(child)
             elif name in {"staff", "layer"}:
@@ -199,11 +206,20 @@ class ScoreReader:
                     place,
                 )
             self.printed.units.append(QUARTER)
-            return Bar(index, n, measure.get(XML_ID, ""), filled, filled, QUARTER)
+            return Bar(
+                index, n, measure.get(XML_ID, ""), filled, filled, QUARTER, ending=self._ending
+            )
         meter = meters[0]
         self.printed.units.append(meter.unit)
         return Bar(
-            index, n, measure.get(XML_ID, ""), meter.length, filled or meter.length, meter.beat
+            index,
+            n,
+            measure.get(XML_ID, ""),
+            meter.length,
+            filled or meter.length,
+            meter.beat,
+            meter.figures,
+            ending=self._ending,
         )
 
     def _place_events(

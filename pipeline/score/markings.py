@@ -21,12 +21,14 @@ from pipeline.score.mei_names import (
     whole_number,
     written_text,
 )
-from pipeline.score.model import Event, Marking, MarkingKind, Moment
+from pipeline.score.model import OF_BARS, Event, Marking, MarkingKind, Moment
 from pipeline.score.trouble import Trouble
 
 Side = Literal["above", "below", "within", "between", ""]
 
-_KINDS: Mapping[str, MarkingKind] = {kind.value: kind for kind in MarkingKind}
+_KINDS: Mapping[str, MarkingKind] = {
+    kind.value: kind for kind in MarkingKind if kind not in OF_BARS
+}
 _OTHER = frozenset(
     {"attacca", "beamSpan", "bend", "bracketSpan", "caesura", "cpMark", "fb", "harm", "harpPedal"}
     | {"line", "lv", "metaMark", "ornam", "phrase", "reh", "repeatMark", "sp", "stageDir"}

@@ -104,7 +104,10 @@ class Event:
 
 
 class MarkingKind(StrEnum):
-    """A sign that is attached to events or to a moment; values are MEI element names."""
+    """A sign that is attached to events or to a moment; values are MEI element names.
+
+    The last three are of a bar (see `Bar`): markings only where two sources differ in them.
+    """
 
     SLUR = "slur"
     DYNAMIC = "dynam"
@@ -123,6 +126,13 @@ class MarkingKind(StrEnum):
     BREATH = "breath"
     TIE = "tie"
     OTHER = "other"
+    METER = "meter"
+    REPEAT = "repeat"
+    ENDING = "ending"
+
+
+OF_BARS = frozenset({MarkingKind.METER, MarkingKind.REPEAT, MarkingKind.ENDING})
+"""What belongs to a bar and not to a staff: never among the markings of a passage."""
 
 
 @dataclass(frozen=True)
@@ -150,6 +160,10 @@ class Bar:
 
     `length` is what the meter asks for in quarter notes; `filled` the longest layer found, which
     for an upbeat or a cut bar is less. `beat` is the length of one counted beat in quarter notes.
+    `meter` is the meter in force in figures, "6/8", however it is printed; empty where none is
+    known. `repeat_start` and `repeat_end` say that a repeat sign stands at that end of the bar, on
+    whichever side of the bar line it is encoded. `ending` is the ending that the bar belongs to,
+    "1" or "1, 2"; empty outside of endings.
     """
 
     index: int
@@ -158,6 +172,10 @@ class Bar:
     length: Fraction
     filled: Fraction
     beat: Fraction
+    meter: str = ""
+    repeat_start: bool = False
+    repeat_end: bool = False
+    ending: str = ""
 
 
 @dataclass(frozen=True)

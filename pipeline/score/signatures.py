@@ -31,11 +31,15 @@ class Key:
 
 @dataclass(frozen=True)
 class Meter:
-    """A meter: how long a bar is and how long one counted beat is, in quarter notes."""
+    """A meter: how long a bar is and how long one counted beat is, in quarter notes.
+
+    `figures` are count and unit as they are printed, "6/8"; those of a common-time sign too.
+    """
 
     length: Fraction
     beat: Fraction
     unit: Fraction
+    figures: str = ""
 
 
 @dataclass(frozen=True)
@@ -67,7 +71,8 @@ def meter_of(count: str, unit: str, symbol: str = "") -> Meter | None:
         return None
     total = sum(parts, Fraction(0))
     compound = len(parts) == 1 and one <= Fraction(1, 2) and total > 3 and total % 3 == 0
-    return Meter(total * one, one * 3 if compound else one, one)
+    figures = f"{count}/{unit}".replace(" ", "")
+    return Meter(total * one, one * 3 if compound else one, one, figures)
 
 
 def key_of(written: str) -> Key | None:
@@ -108,8 +113,9 @@ def meter_element(element: Element) -> Meter | None:
         return None
     if element.get("func") == "mixed":
         length = sum((meter.length for meter in meters), Fraction(0))
-        return replace(meters[-1], length=length)
-    return meters[0]
+        figures = "+".join(meter.figures for meter in meters)
+        return replace(meters[-1], length=length, figures=figures)
+    return replace(meters[0], figures=" ".join(meter.figures for meter in meters))
 
 
 def redefined(before: StaffDefinition, element: Element) -> StaffDefinition:
@@ -125,7 +131,9 @@ def redefined(before: StaffDefinition, element: Element) -> StaffDefinition:
             element.get("meter.unit", ""),
             element.get("meter.sym", ""),
         )
-        after = replace(after, meter=meter) if meter is not None else after
+        if meter is not None:
+            unseen = written.get("meter.visible") == "false" or written.get("meter.form") == "invis"
+            after = replace(after, meter=_seen(meter, before.meter, unseen))
     if "trans.semi" in written:
         after = replace(after, octaves=_whole_octaves(element.get("trans.semi", "")))
     after = replace(
@@ -141,8 +149,15 @@ def redefined(before: StaffDefinition, element: Element) -> StaffDefinition:
             after = replace(after, key=key) if key is not None else after
         elif name in {"meterSig", "meterSigGrp"}:
             meter = meter_element(child)
-            after = replace(after, meter=meter) if meter is not None else after
+            if meter is not None:
+                unseen = child.get("visible") == "false" or child.get("form") == "invis"
+                after = replace(after, meter=_seen(meter, before.meter, unseen))
     return after
+
+
+def _seen(meter: Meter, before: Meter | None, unseen: bool) -> Meter:
+    """Return the meter; one that is not printed, as for an upbeat, leaves the printed figures."""
+    return replace(meter, figures=before.figures) if unseen and before is not None else meter
 
 
 def unreadable_signatures(element: Element) -> list[str]:

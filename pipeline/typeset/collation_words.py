@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from markupsafe import Markup
 
+from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.beside import Beside
 from pipeline.collation.collated import BarDifference
 from pipeline.collation.departures import markings_of
@@ -89,7 +90,9 @@ class CollationWords:
         return self.wording.say("collation.bars_shown", bars=f"{first}–{last}")
 
     def place(self, difference: Difference) -> Markup:
-        """Return beat and notes inside the bar."""
+        """Return beat and notes inside the bar, nothing for what belongs to the whole bar."""
+        if difference.kind in KINDS_OF_BARS:
+            return Markup("")
         bar = self.text.bars[difference.start.bar]
         beat = beat_in_words(difference.start.offset / (bar.beat or Fraction(1)) + 1)
         said = [self.wording.say("place.beat", beat=beat)]

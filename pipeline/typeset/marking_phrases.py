@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from markupsafe import Markup
 
+from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.model import Change, Difference, Version
 from pipeline.score.model import Event, Marking, MarkingKind, Moment, Passage
 from pipeline.typeset.note_phrases import Said
@@ -18,6 +19,8 @@ def say_marking(difference: Difference, version: Version, locator: Locator) -> S
     """Return what there is to say about a marking that one side has, or both have otherwise."""
     wording = locator.wording
     ours, theirs = difference.text.marking, difference.reading.marking
+    if difference.kind in KINDS_OF_BARS:
+        return say_bar_sign(difference, locator)
     if theirs is None and ours is not None:
         phrase = wording.say("differences.lacking", n=1, what=marking_name(ours, wording))
         return _fixed(phrase, _where(ours, *_extent_in_text(ours, locator), locator))
@@ -41,12 +44,42 @@ def marking_name(marking: Marking, wording: Wording) -> Markup:
             return wording.say(f"markings.{marking.content or 'hairpin'}")
         case MarkingKind.FINGERING:
             return Markup("{} {}").format(wording.say("markings.fing"), marking.content)
+        case MarkingKind.METER:
+            return Markup.escape(marking.content)
+        case MarkingKind.REPEAT:
+            return wording.say("markings.repeat", where=_where_repeated(marking, wording))
+        case MarkingKind.ENDING:
+            return wording.say("markings.ending", None, number=marking.content)
         case _:
             return wording.say(f"markings.{marking.kind.value}")
 
 
 def _fixed(phrase: Markup, where: Markup | None = None) -> Said:
     return Said(lambda _: phrase, where=where)
+
+
+def say_bar_sign(difference: Difference, locator: Locator) -> Said:
+    """Return what there is to say about a meter, a repeat sign or an ending of a bar."""
+    wording = locator.wording
+    ours, theirs = difference.text.marking, difference.reading.marking
+    where = None
+    if not locator.one_bar:
+        where = wording.say("place.bar", bar=locator.passage.bars[difference.start.bar].n)
+    if ours is not None and theirs is not None:
+        names = {"reading": marking_name(theirs, wording), "text": marking_name(ours, wording)}
+        return _fixed(wording.say("differences.instead", None, **names), where)
+    key = "lacking" if theirs is None else "with"
+    marking = ours or theirs
+    if marking is None:
+        raise ValueError("a difference of signs without a sign")
+    if marking.kind is MarkingKind.REPEAT:
+        return _fixed(wording.say(f"repeats.{key}", where=_where_repeated(marking, wording)), where)
+    what = marking_name(marking, wording)
+    return _fixed(wording.say(f"differences.{key}", n=1, what=what), where)
+
+
+def _where_repeated(marking: Marking, wording: Wording) -> Markup:
+    return wording.say(f"repeats.{marking.content.replace(' ', '_')}")
 
 
 def _changed(

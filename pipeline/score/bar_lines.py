@@ -1,0 +1,49 @@
+"""Repeat signs and endings: measures and `ending` elements in, what they say of each bar out.
+
+MEI Guidelines 5.1, chapter 4.2 (`measure/@left`, `@right`; data.BARRENDITION) and `ending`. One and
+the same repeat sign may be written on the bar before the line or on the bar after it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from pipeline.score.mei_names import Element, local
+from pipeline.score.model import Bar
+
+_STARTS = frozenset({"rptstart", "rptboth"})
+_ENDS = frozenset({"rptend", "rptboth"})
+_FIGURES = re.compile(r"\d+")
+
+
+def with_repeats(bars: Sequence[Bar], measures: Sequence[Element]) -> list[Bar]:
+    """Return the bars with the repeat signs that their measures have; linear."""
+    left = [measure.get("left", "") for measure in measures]
+    right = [measure.get("right", "") for measure in measures]
+    if not (_STARTS | _ENDS) & {*left, *right}:
+        return list(bars)
+    before, after = ["", *right], [*left[1:], ""]
+    return [
+        replace(
+            bar,
+            repeat_start=left[i] in _STARTS or before[i] in _STARTS,
+            repeat_end=right[i] in _ENDS or after[i] in _ENDS,
+        )
+        for i, bar in enumerate(bars)
+    ]
+
+
+def ending_of(element: Element) -> str:
+    """Return the numbers of an ending, "1" or "1, 2": as written, else by its place in the row."""
+    for written in (element.get("n", ""), element.get("label", "")):
+        figures = _FIGURES.findall(written)
+        if figures:
+            return ", ".join(figures)
+    row = 1
+    before = element.getprevious()
+    while before is not None and local(before) in {"ending", ""}:
+        row += local(before) == "ending"
+        before = before.getprevious()
+    return str(row)
