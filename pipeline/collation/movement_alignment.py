@@ -11,7 +11,8 @@ Control 64, 1985), or, where nearly every bar differs somewhere and so nothing c
 twice the band gives nothing and no stretch is left that is unlike; within it the path is found by
 halving (D. S. Hirschberg, "A Linear Space Algorithm for Computing Maximal Common Subsequences",
 Communications of the ACM 18, 1975). With n bars, d of them missing or added: O(n d) comparisons of
-bars, memory O(n).
+bars, memory O(n). Long versions are first held together by bars that stand for certain against each
+other (`pipeline.collation.anchors`); then n and d are those of a stretch between two of these.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import accumulate
 
+from pipeline.collation.anchors import anchors
 from pipeline.collation.beside import BarPair
 from pipeline.collation.fingerprints import Fingerprint
 
@@ -40,9 +42,15 @@ _NOT_THE_SAME = 1
 """What it costs, in tokens, that two bars differ at all: a bar that is left out is then rather one
 whose neighbours are whole than one whose neighbour has taken over its notes."""
 
-WIDEST_BAND = 1024
-"""Diagonals beside those that a different count of bars asks for. A witness that needs more is of
-another work, or has hundreds of bars moved; it is still aligned, as well as this band allows."""
+_LONG = 300 * 300
+"""Pairs of bars above which versions are held together by anchors."""
+
+_MOST_PAIRS = 200_000
+"""Pairs of bars that one band may hold. Versions without anchors that need more are of two works,
+or hundreds of bars were moved; they are still aligned, as well as such a band allows."""
+
+_LEAST_BAND = 64
+"""Diagonals that are tried however long the versions are."""
 
 _WIDE = 16
 """Diagonals from which on a band that gave nothing more may be taken for wide enough."""
@@ -65,7 +73,24 @@ class Alignment:
 
 
 def align(text: Bars, reading: Bars) -> Alignment:
-    """Return an alignment of least cost; of several the same one each time."""
+    """Return an alignment of least cost; of several the same one each time.
+
+    Versions of more than `_LONG` pairs of bars are held together by their `anchors`, and only
+    what lies between these is aligned.
+    """
+    fixed = anchors(text, reading) if len(text) * len(reading) > _LONG else []
+    pairs: list[BarPair] = []
+    i = j = 0
+    for at in (*fixed, (len(text), len(reading))):
+        pairs += (_moved(pair, i, j) for pair in _aligned(text[i : at[0]], reading[j : at[1]]))
+        if at[0] < len(text):
+            pairs.append(BarPair(*at))
+        i, j = at[0] + 1, at[1] + 1
+    cost = sum(pair_cost(pair, text, reading) for pair in pairs) // _CONTENT
+    return Alignment(tuple(pairs), cost)
+
+
+def _aligned(text: Bars, reading: Bars) -> list[BarPair]:
     front = _alike(text, reading)
     rest_text, rest_reading = text[front:], reading[front:]
     back = _alike(rest_text[::-1], rest_reading[::-1])
@@ -73,11 +98,9 @@ def align(text: Bars, reading: Bars) -> Alignment:
     middle_reading = rest_reading[: len(rest_reading) - back]
     band = _Band(middle_text, middle_reading).wide_enough()
     pairs = [BarPair(index, index) for index in range(front)]
-    pairs += [_moved(pair, front) for pair in band.path()]
+    pairs += [_moved(pair, front, front) for pair in band.path()]
     ends = len(text) - back, len(reading) - back
-    pairs += [BarPair(ends[0] + index, ends[1] + index) for index in range(back)]
-    cost = sum(pair_cost(pair, text, reading) for pair in pairs) // _CONTENT
-    return Alignment(tuple(pairs), cost)
+    return pairs + [BarPair(ends[0] + index, ends[1] + index) for index in range(back)]
 
 
 def distance(one: Fingerprint, other: Fingerprint) -> int:
@@ -118,10 +141,10 @@ def _alike(one: Bars, other: Bars) -> int:
     return count
 
 
-def _moved(pair: BarPair, by: int) -> BarPair:
+def _moved(pair: BarPair, of_text: int, of_reading: int) -> BarPair:
     return BarPair(
-        None if pair.text is None else pair.text + by,
-        None if pair.reading is None else pair.reading + by,
+        None if pair.text is None else pair.text + of_text,
+        None if pair.reading is None else pair.reading + of_reading,
     )
 
 
@@ -158,7 +181,8 @@ class _Band:
         """
         band, before = self, -1
         n, m = len(self.text), len(self.reading)
-        while band.beyond < min(WIDEST_BAND, max(n, m)):
+        widest = max(_LEAST_BAND, _MOST_PAIRS // max(n, m, 1))
+        while band.beyond < min(widest, max(n, m)):
             least = band._row(0, n, 0, m)[-1]
             if band.holds_the_best(least):
                 break
