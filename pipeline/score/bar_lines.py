@@ -15,7 +15,7 @@ from pipeline.score.model import Bar
 
 _STARTS = frozenset({"rptstart", "rptboth"})
 _ENDS = frozenset({"rptend", "rptboth"})
-_FIGURES = re.compile(r"\d+")
+_FIGURES = re.compile(r"(\d{1,3})(?:\s*[-–]\s*(\d{1,3}))?")
 
 
 def with_repeats(bars: Sequence[Bar], measures: Sequence[Element]) -> list[Bar]:
@@ -38,9 +38,13 @@ def with_repeats(bars: Sequence[Bar], measures: Sequence[Element]) -> list[Bar]:
 def ending_of(element: Element) -> str:
     """Return the numbers of an ending, "1" or "1, 2": as written, else by its place in the row."""
     for written in (element.get("n", ""), element.get("label", "")):
-        figures = _FIGURES.findall(written)
+        figures = [
+            n
+            for first, last in _FIGURES.findall(written)
+            for n in range(int(first), int(last or first) + 1)
+        ]
         if figures:
-            return ", ".join(figures)
+            return ", ".join(map(str, figures))
     row = 1
     before = element.getprevious()
     while before is not None and local(before) in {"ending", ""}:
