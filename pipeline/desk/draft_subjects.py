@@ -1,23 +1,22 @@
 """Which departures share a drafted record: one record a place, and one for what is systematic.
 
-In come open departures; out go groups of them. Differences of notes, and signs that stand at a
-note, go together where they overlap. A slur or a hairpin stands for itself, however many notes
-lie under it. What a witness has otherwise nearly everywhere is one group.
+In come open departures; out go groups of them. What a witness has otherwise nearly everywhere is
+one group; what overlaps at one place is one (see `draft_stretches.py`).
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from pipeline.checks.material import Material
 from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.collated import Departure
-from pipeline.collation.departures import markings_of
-from pipeline.collation.markings import EXTENDED, KIND_OF_MARKING
+from pipeline.collation.markings import KIND_OF_MARKING
 from pipeline.collation.model import Change, Difference, DifferenceKind
-from pipeline.score.model import Event, Moment, Passage
+from pipeline.desk.draft_stretches import stretches
+from pipeline.score.model import Event, Passage
 
 SYSTEMATIC_FROM = 5
 """So many open differences of one kind and change at least are told in one record."""
@@ -127,6 +126,20 @@ def _is_habit(
     return len(departures) >= SYSTEMATIC_SHARE * signs
 
 
+def local_subjects(departures: Iterable[Departure]) -> list[Subject]:
+    """Return the groups of what overlaps on one staff, in reading order."""
+    by_staff: dict[tuple[int, int], list[tuple[Departure, Difference]]] = defaultdict(list)
+    for departure in departures:
+        difference = difference_of(departure)
+        if difference is not None:
+            by_staff[departure.movement, difference.staff].append((departure, difference))
+    return [
+        Subject(movement, staff, together)
+        for (movement, staff), those in by_staff.items()
+        for together in stretches(those)
+    ]
+
+
 def _signs(text: Passage, staff: int, kind: DifferenceKind, bars: Mapping[int, object]) -> int:
     """Count the signs of a kind that the text has on a staff in those bars."""
     of_notes = sum(
@@ -168,101 +181,3 @@ def _of(sigla: Sequence[str], departures: Iterable[Departure]) -> list[Departure
             )
         )
     return found
-
-
-@dataclass
-class _Stretch:
-    """Departures that overlap, and from when to when they last; `keys` by which it is found."""
-
-    start: Moment
-    end: Moment
-    departures: list[Departure]
-    keys: list[object] = field(default_factory=list)
-
-    def meets(self, difference: Difference) -> bool:
-        """Return whether a later difference overlaps this stretch."""
-        return difference.start < self.end or difference.start == self.start
-
-    def covers(self, difference: Difference) -> bool:
-        return self.start <= difference.start and difference.end <= self.end
-
-
-def local_subjects(departures: Iterable[Departure]) -> list[Subject]:
-    """Return the groups of what overlaps on one staff, in reading order."""
-    by_staff: dict[tuple[int, int], list[Departure]] = defaultdict(list)
-    for departure in departures:
-        difference = difference_of(departure)
-        if difference is not None:
-            by_staff[departure.movement, difference.staff].append(departure)
-    return [
-        Subject(movement, staff, tuple(stretch.departures))
-        for (movement, staff), those in by_staff.items()
-        for stretch in (*_of_bars(those), *_stretches(those))
-    ]
-
-
-def _of_bars(departures: Sequence[Departure]) -> list[_Stretch]:
-    """Return what belongs to whole bars, bar by bar: a meter is not one decision with a note."""
-    found: dict[int, _Stretch] = {}
-    for departure in departures:
-        difference = difference_of(departure)
-        if difference is not None and difference.kind in KINDS_OF_BARS:
-            new = _Stretch(difference.start, difference.end, [])
-            found.setdefault(difference.start.bar, new).departures.append(departure)
-    return list(found.values())
-
-
-def _stretches(departures: Sequence[Departure]) -> list[_Stretch]:
-    pairs = [
-        (d, difference)
-        for d in departures
-        if (difference := difference_of(d)) is not None and difference.kind not in KINDS_OF_BARS
-    ]
-    pairs.sort(key=lambda pair: (pair[1].start, pair[1].end))
-    stretches: list[_Stretch] = []
-    for departure, difference in pairs:
-        if difference.kind in EXTENDED:
-            continue
-        last = stretches[-1] if stretches else None
-        if last is not None and last.meets(difference):
-            last.end = max(last.end, difference.end)
-            last.departures.append(departure)
-        else:
-            stretches.append(_Stretch(difference.start, difference.end, [departure]))
-    extended = _Extended()
-    index = 0
-    for departure, difference in pairs:
-        if difference.kind not in EXTENDED:
-            continue
-        while index + 1 < len(stretches) and stretches[index + 1].start <= difference.start:
-            index += 1
-        if stretches and stretches[index].covers(difference):
-            stretches[index].departures.append(departure)
-            continue
-        extended.add(departure, difference)
-    return sorted([*stretches, *extended.stretches()], key=lambda one: (one.start, one.end))
-
-
-class _Extended:
-    """Slurs, hairpins and octave signs, together where they are about one sign or one extent."""
-
-    def __init__(self) -> None:
-        self._of: dict[object, _Stretch] = {}
-
-    def add(self, departure: Departure, difference: Difference) -> None:
-        """Join what is about the same sign of the text, or begins and ends alike."""
-        keys: list[object] = [marking.xml_id for marking in markings_of(difference.text)]
-        keys.append((difference.start, difference.end))
-        known = {id(self._of[key]): self._of[key] for key in keys if key in self._of}
-        joined = _Stretch(difference.start, difference.end, [], keys)
-        for stretch in known.values():
-            joined.start = min(joined.start, stretch.start)
-            joined.end = max(joined.end, stretch.end)
-            joined.departures += stretch.departures
-            joined.keys += stretch.keys
-        joined.departures.append(departure)
-        self._of.update(dict.fromkeys(joined.keys, joined))
-
-    def stretches(self) -> list[_Stretch]:
-        """Return each once."""
-        return list({id(stretch): stretch for stretch in self._of.values()}.values())
