@@ -12,13 +12,14 @@ from dataclasses import dataclass
 
 from lxml import etree
 
+from pipeline.layers.beats import keep_in_place
 from pipeline.layers.readings import Woven, branch_of_text, open_fork, strands_by_witness
 from pipeline.layers.segments import Claim
 from pipeline.layers.sheet import Sheet, children, remove, wrap
 from pipeline.layers.strands import Strand, references_of
 from pipeline.layers.tellings import Told
 from pipeline.score.identifiers import referred
-from pipeline.score.mei_names import XML_ID, Element, local
+from pipeline.score.mei_names import XML_ID, Element, local, whole_number
 
 
 @dataclass
@@ -98,15 +99,31 @@ def _insert(sheet: Sheet, added: _Added, last: dict[int, Element]) -> None:
     if after is not None:
         last[after] = fork
     added.strand.turn_references(measure)
+    if added.strand.whole:
+        _keep_signs_in_place(sheet, added, measure)
+
+
+def _keep_signs_in_place(sheet: Sheet, added: _Added, measure: Element) -> None:
+    strand = added.strand
+    bar = added.precedes if added.follows is None else added.follows
+    original = strand.by_id[strand.passage.bars[added.bar].xml_id]
+    copies = {one.get(XML_ID, ""): one for one in measure}
+    for sign in original:
+        copied = copies.get(strand.copied.get(sign.get(XML_ID, ""), ""))
+        staff = strand.staves.get(staff_of_sign(strand, sign) or 0)
+        if copied is not None and staff is not None and local(sign) != "staff":
+            keep_in_place(sheet, staff, sign, copied, (added.bar, bar))
 
 
 def _measure(strand: Strand, bar: int) -> Element:
     """Return a copy of the version's bar with the staves that answer one of the text."""
     original = strand.by_id[strand.passage.bars[bar].xml_id]
     (copy,) = strand.copies([original])
+    position = 0
     for child, copied in zip(children(original), children(copy), strict=True):
         if local(child) == "staff":
-            staff = strand.staves.get(int(child.get("n", "1")))
+            position += 1
+            staff = strand.staves.get(whole_number(child.get("n", "")) or position)
             if staff is None:
                 remove(copied)
             else:

@@ -14,11 +14,11 @@ from urllib.parse import quote, unquote
 from pipeline.collation.answers import Collations
 from pipeline.collation.beside import Beside, Shift
 from pipeline.edition.layer import Layer
+from pipeline.layers.bar_signs import signs_of, told_in_header
 from pipeline.layers.names import COLLATION, Names
 from pipeline.layers.sheet import Sheet, make
 from pipeline.score.mei_names import XML_ID, Element, tag
 from pipeline.score.model import Passage
-
 
 _UNNUMBERED = "%"
 """Stands in the list of bar numbers, percent-encoded (RFC 3986), for a bar without one."""
@@ -28,7 +28,8 @@ _UNNUMBERED = "%"
 class Holding:
     """What an encoding holds of a movement; ids are those of measures in the layered file.
 
-    `numbers` are the printed numbers of all its bars, empty where they are the text's.
+    `numbers` are the printed numbers of all its bars, empty where they are the text's; `bar_signs`
+    tells the meters, repeat signs and endings, None where they are the text's.
     """
 
     first: str
@@ -36,6 +37,7 @@ class Holding:
     staves: frozenset[int]
     shifts: Mapping[int, Shift] = field(default_factory=dict)
     numbers: tuple[str, ...] = ()
+    bar_signs: Element | None = None
 
 
 def holdings_of(sheet: Sheet, collations: Collations) -> Iterator[Element]:
@@ -67,6 +69,8 @@ def holdings_of(sheet: Sheet, collations: Collations) -> Iterator[Element]:
             annot.append(
                 _paragraph("bar-numbers", " ".join(quote(n) or _UNNUMBERED for n in numbers))
             )
+        if _signs_of_its_own(sheet.movement.passage, beside):
+            annot.append(told_in_header(signs_of(beside.passage.bars)))
         yield annot
 
 
@@ -81,7 +85,8 @@ def held(root: Element, names: Names, siglum: str) -> dict[int, Holding]:
         first, last = (one.removeprefix("#") for one in annot.get("plist", "").split())
         staves: set[int] = set()
         shifts: dict[int, Shift] = {}
-        for item in annot.iter(tag("li")):
+        lists = {one.get("type"): one for one in annot.iter(tag("list"))}
+        for item in lists["staves"]:
             staff = int(item.get("n", "0"))
             staves.add(staff)
             moved = {num.get("unit"): int(num.get("value", "0")) for num in item}
@@ -94,6 +99,7 @@ def held(root: Element, names: Names, siglum: str) -> dict[int, Holding]:
             frozenset(staves),
             shifts,
             tuple(unquote("" if n == _UNNUMBERED else n) for n in " ".join(numbers).split()),
+            lists.get("bar-signs"),
         )
     return found
 
@@ -120,6 +126,15 @@ def _numbers(text: Passage, beside: Beside) -> list[str]:
         if pair.reading is not None
     ]
     return [] if own == taken else own
+
+
+def _signs_of_its_own(text: Passage, beside: Beside) -> bool:
+    """Whether taking out the bars does not by itself give meters, repeats and endings right."""
+    own = signs_of(beside.passage.bars)
+    pairs = [pair for pair in beside.pairs if pair.text is not None]
+    ours = signs_of(text.bars[pair.text] for pair in pairs if pair.text is not None)
+    alike = len(pairs) == len(beside.pairs) == len(own)
+    return own != ours if alike else len({*own, *ours}) > 1
 
 
 def _paragraph(kind: str, words: str) -> Element:

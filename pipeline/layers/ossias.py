@@ -177,6 +177,8 @@ class _Music:
             end = f"#{self._names.music(event.xml_id, self._owner)}"
             if end == copy.get("startid") and copy.get("tstamp2") is not None:
                 return copy  # a sign within one long note: only a time can say where it ends
+            if end == copy.get("startid") and local(copy) == "slur":
+                return None  # all but its first note lies beyond the bars that are written
             copy.set("endid", end)
         drop_attribute(copy, "tstamp2")
         return copy

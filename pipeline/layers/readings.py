@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from pipeline.collation.model import Difference, DifferenceKind
 from pipeline.edition.layer import Layer
 from pipeline.layers.names import Names
-from pipeline.layers.remaining import Exact, Run
+from pipeline.layers.remaining import Exact, Run, says_its_sound
 from pipeline.layers.segments import (
     AddedBar,
     Claim,
@@ -25,7 +25,7 @@ from pipeline.layers.segments import (
     settle,
     touched_blocks,
 )
-from pipeline.layers.sheet import Sheet, children, wrap
+from pipeline.layers.sheet import Sheet, children, make, wrap
 from pipeline.layers.strands import Events, Strand, counterpart, voice_of
 from pipeline.layers.tellings import Told
 from pipeline.score.mei_names import XML_ID, Element, tag
@@ -152,14 +152,26 @@ def _same_music(
 
 
 def _written(event: Event, strand: Strand) -> tuple[object, ...]:
-    """Return what an event is, sounding and written, without what only its file knows."""
+    """Return what an event is, sounding and written, without what only its file knows.
+
+    A tie by attribute and an alteration that is only sounding stand for themselves in any music; a
+    tie by element, or an accidental of a note before, does not come along with the note.
+    """
     heads = tuple(
-        (h.pitch, strand.by_id[h.xml_id].get("oct"), h.accidental, h.shape, h.tie)
+        (
+            h.pitch,
+            strand.by_id[h.xml_id].get("oct"),
+            h.accidental,
+            h.shape,
+            h.tie,
+            "tie" in strand.by_id[h.xml_id].attrib,
+            says_its_sound(strand.by_id[h.xml_id]),
+        )
         for h in event.heads
     )
     return (
         event.kind, event.written, event.duration, event.tuplet, event.grace,
-        tuple(sorted(event.articulations)), heads,
+        tuple(sorted(event.articulations)), heads, "tie" in strand.by_id[event.xml_id].attrib,
     )  # fmt: skip
 
 
@@ -189,15 +201,24 @@ def _content(segment: Segment, strands: Sequence[Strand], text: Events) -> list[
 
 
 def _place(sheet: Sheet, segment: Segment, text: Events, fork: Element) -> None:
-    """Put the fork around the text's run, or where a voice would stand that the text lacks."""
+    """Put the fork around the text's run, or where a voice would stand that the text lacks.
+
+    A bar of the text may have no staff of that number at all.
+    """
     run = _run(sheet, segment, text)
     if run:
         wrap(run, fork, branch_of_text(fork))
         return
     staff = sheet.staff(segment.spot.bar, segment.spot.staff)
-    if staff is None:
-        raise ValueError(f"bar index {segment.spot.bar} has no staff {segment.spot.staff}")
-    staff.append(fork)
+    if staff is not None:
+        staff.append(fork)
+        return
+    for branch in children(fork):
+        if len(branch):
+            around = make("staff", n=str(segment.spot.staff))
+            around.extend(children(branch))
+            branch.append(around)
+    sheet.measure(segment.spot.bar).append(fork)
 
 
 def _run(sheet: Sheet, segment: Segment, text: Events) -> list[Element]:

@@ -131,7 +131,7 @@ class Exact:
 
     def _silent_of_sound(self, event: Event) -> bool:
         """Return whether a note of the text says neither in print nor besides how it sounds."""
-        return any(not _says_its_sound(self.sheet.by_id[head.xml_id]) for head in event.heads)
+        return any(not says_its_sound(self.sheet.by_id[head.xml_id]) for head in event.heads)
 
     def _tied_by_attribute(self, text: Event, reading: Event) -> bool:
         return _has_tie(text, self.sheet.by_id) or _has_tie(reading, self.strand.by_id)
@@ -191,7 +191,8 @@ def _differs(event: Event, before: _Printed, after: _Printed) -> bool:
     return any(_in_force(before, line, event) != _in_force(after, line, event) for line in lines)
 
 
-def _says_its_sound(note: Element) -> bool:
+def says_its_sound(note: Element) -> bool:
+    """Whether a note says itself how it sounds, in print or besides."""
     if "accid" in note.attrib or "accid.ges" in note.attrib:
         return True
     return any(local(child) == "accid" for child in chosen_children(note))

@@ -7,13 +7,13 @@ encoding has, whoever tells it; music that a record gives for it stands for witn
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from pipeline.collation.answers import Answers, Collations
 from pipeline.collation.bars import bars_of
-from pipeline.collation.collated import BarDifference, Collation
+from pipeline.collation.collated import BarChange, BarDifference, Collation
 from pipeline.collation.comparisons import answer_to
 from pipeline.collation.differences import differences
 from pipeline.collation.model import Comparison, Decision, Difference, Version
@@ -153,7 +153,7 @@ class _Teller:
         for (record, staff), found in rest.items():
             last = found[-1].end.bar
             self._tell(self._claim_of(record, self.strand(siglum, staff)), tuple(found), last)
-        for bars in collation.bars:
+        for bars in (*collation.bars, *_bars_besides(collation)):
             answered = self._said.to_bars(bars, siglum, self._movement.n).accepted
             claims = [
                 self._claim_of(record, self.strand(siglum, staff))
@@ -205,6 +205,19 @@ class _Teller:
             return ()
         own = differences(text, decision.span, version)
         return tuple(d for d in own if answer_to(d, siglum, decision.span.movement) in wanted)
+
+
+def _bars_besides(collation: Collation) -> Iterator[BarDifference]:
+    """Yield bars that only one side has and that are no difference: one bar there is two here."""
+    lacking = {bar for one in collation.bars for bar in one.text}
+    adding = {bar for one in collation.bars for bar in one.reading}
+    after = -1
+    for pair in collation.beside.pairs:
+        if pair.reading is None and pair.text is not None and pair.text not in lacking:
+            yield BarDifference(BarChange.MISSING, after, text=(pair.text,))
+        if pair.text is None and pair.reading is not None and pair.reading not in adding:
+            yield BarDifference(BarChange.ADDED, after, reading=(pair.reading,))
+        after = after if pair.text is None else pair.text
 
 
 def _provenance(decision: Decision) -> Provenance:

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 
 from lxml import etree
 
+from pipeline.layers.bar_signs import write_bar_signs
 from pipeline.layers.carried import is_own
 from pipeline.layers.extract import (
     Layered,
@@ -89,14 +90,24 @@ def _holdings(layered: Layered, siglum: str) -> Mapping[int, Holding]:
         raise UnknownWitnessError(
             f"no source has the siglum {siglum}; there are {', '.join(sigla) or 'none'}"
         )
-    holdings = held(layered.root, layered.names, siglum)
+    by_siglum = {one: _held(layered, one) for one in sigla}
+    holdings = by_siglum[siglum]
     if not holdings:
-        carried = [one for one in sigla if held(layered.root, layered.names, one)]
+        carried = [one for one, found in by_siglum.items() if found]
         raise NotCarriedError(
             f"{siglum} is not encoded, so the file does not hold all that it has; "
             f"encoded are {', '.join(carried) or 'none'}"
         )
     return holdings
+
+
+def _held(layered: Layered, siglum: str) -> Mapping[int, Holding]:
+    try:
+        return held(layered.root, layered.names, siglum)
+    except (KeyError, ValueError) as wrong:
+        raise NotLayeredError(
+            f"what the header says of the encoding of {siglum} cannot be read"
+        ) from wrong
 
 
 def _sigla(root: Element, names: Names) -> list[str]:
@@ -126,6 +137,8 @@ def _taken_out(
     work = next(w for m, w in movements_of(root, names) if m is movement)
     head = witness_header(root, names, siglum, work.findtext(tag("title"), ""))
     document = own_document(root, head, [(n, movement)], names)
+    if holding.bar_signs is not None:
+        write_bar_signs(document, holding.bar_signs)
     return _as_written(document, holding) if holding.shifts else as_bytes(document)
 
 

@@ -284,13 +284,36 @@ def a_bar_more(root: Element, chance: random.Random) -> None:
     (measures[at].addprevious if at == 0 else measures[at].addnext)(copy)
 
 
+def another_meter(root: Element, chance: random.Random) -> None:
+    measure = chance.choice(list(root.iter(tag("measure"))))
+    count, unit = chance.choice([("3", "4"), ("2", "2"), ("6", "8"), ("3+2", "8")])
+    measure.addprevious(etree.Element(tag("scoreDef"), {"meter.count": count, "meter.unit": unit}))
+
+
+def a_repeat(root: Element, chance: random.Random) -> None:
+    measure = chance.choice(list(root.iter(tag("measure"))))
+    if chance.random() < 0.5:
+        measure.set("left", "rptstart")
+    else:
+        measure.set("right", chance.choice(["rptend", "rptboth", "single"]))
+
+
+def an_ending(root: Element, chance: random.Random) -> None:
+    measure = chance.choice(list(root.iter(tag("measure"))))
+    if next(measure.iterancestors(tag("ending")), None) is None:
+        ending = etree.Element(tag("ending"), n=chance.choice(["1", "2"]))
+        measure.addprevious(ending)
+        ending.append(measure)
+
+
+FRAME: tuple[Change, ...] = (another_meter, a_repeat, an_ending)
 NOTES: tuple[Change, ...] = (
     another_pitch, an_accidental, another_value, a_rest_instead, a_note_missing, a_note_more,
     an_articulation, a_head, a_tie,
 )  # fmt: skip
 SIGNS: tuple[Change, ...] = (a_slur, a_word, a_tie)
 BARS: tuple[Change, ...] = (a_bar_missing, a_bar_more)
-ALL: tuple[Change, ...] = (*NOTES, *SIGNS, *SIGNS, *BARS)
+ALL: tuple[Change, ...] = (*NOTES, *SIGNS, *SIGNS, *BARS, *FRAME)
 
 
 def _one(root: Element, chance: random.Random, *names: str) -> Element | None:

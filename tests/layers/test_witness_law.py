@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, note, settings
 from hypothesis import strategies as st
 
-from pipeline.layers.extract import canonical_music, extract_text
+from pipeline.layers.extract import NotLayeredError, canonical_music, extract_text
 from pipeline.layers.profile import profile_faults
 from pipeline.layers.sheet import parse
 from pipeline.layers.witness import extract_witness, witness_document
@@ -195,6 +195,24 @@ def test_ties_by_attribute_and_by_element(
     lawful(edition, tmp_path)
 
 
+def test_witnesses_that_agree_but_write_it_otherwise(tmp_path: Path) -> None:
+    """They share no copy where one of them leaves to its own music what the other says itself."""
+    silent = '<note dur="4" pname="f" oct="5" accid.ges="s"/>'
+    edition = small(
+        tmp_path,
+        mei("g5/4 g5/4 g5/2", *TIED),
+        witnesses={
+            "A": mei("f#5/4 f5/4 g5/2", *TIED, signs={2: '<tie startid="#b" endid="#c"/>'}),
+            "B": mei(
+                f"e5/4 {silent} g5/2",
+                'a=c5/2 <note xml:id="b" dur="2" pname="d" oct="5" tie="i"/>',
+                '<note xml:id="c" dur="2" pname="d" oct="5" tie="t"/> d=e5/2',
+            ),
+        },
+    )
+    lawful(edition, tmp_path)
+
+
 @pytest.mark.parametrize(
     ("text", "other"),
     [
@@ -272,6 +290,36 @@ def test_a_witness_that_is_written_a_fifth_higher(tmp_path: Path) -> None:
     lawful(edition, tmp_path)
 
 
+def test_a_bar_divided_by_a_bar_line_and_two_bars_joined(tmp_path: Path) -> None:
+    halves = [*MELODY[:3], "a5/4 b5/4", "c5/4 d5/4", *MELODY[4:]]
+    joined = [*MELODY[:3], f"{MELODY[3]} {MELODY[4]}", *MELODY[5:]]
+    edition = small(
+        tmp_path, mei(*MELODY), witnesses={"H": mei(*halves), "J": mei(*joined)}, strict=False
+    )
+    lawful(edition, tmp_path)
+    assert bars_taken(edition, "H").count("|") == 2 * len(halves)
+    assert bars_taken(edition, "J").count("|") == 2 * len(joined)
+
+
+def test_a_staff_that_the_text_has_not_in_every_bar(tmp_path: Path) -> None:
+    text = mei(("c5/1", "c4/1"), ("d5/1", "d4/1")).replace(
+        b'<staff n="2"><layer n="1"><note dur="1" pname="d" oct="4"/></layer></staff>', b""
+    )
+    edition = small(tmp_path, text, witnesses={"W": mei(("c5/1", "c4/1"), ("d5/1", "d4/1"))})
+    assert text.count(b"<staff ") == 3
+    lawful(edition, tmp_path)
+
+
+@pytest.mark.parametrize("broken", ['li n="x"', 'li n="1"><num unit="step" value="1"/></li'])
+def test_a_header_that_was_broken_by_hand_is_refused_in_words(tmp_path: Path, broken: str) -> None:
+    edition = small(tmp_path, mei("c5/1"), witnesses={"W": mei("d5/1")})
+    spoilt = edition.layered.replace(
+        b'<li n="1"/>', f"<{broken}>".encode().replace(b'"x">', b'"x"/>')
+    )
+    with pytest.raises(NotLayeredError, match="the encoding of W cannot be read"):
+        extract_witness(spoilt, "W")
+
+
 def test_several_movements_in_one_file_or_one_of_them(tmp_path: Path) -> None:
     edition = small(
         tmp_path,
@@ -319,7 +367,7 @@ def test_where_all_is_told_nothing_is_open(tmp_path: Path) -> None:
     lawful(edition, tmp_path)
 
 
-KINDS = st.sampled_from([changed.NOTES, changed.SIGNS, changed.BARS, changed.ALL])
+KINDS = st.sampled_from([changed.NOTES, changed.SIGNS, changed.BARS, changed.FRAME, changed.ALL])
 
 
 @settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))

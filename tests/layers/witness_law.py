@@ -50,6 +50,12 @@ def unlike(encoding: Passage, taken: Passage, staves: Mapping[int, int]) -> list
         found.append(f"{len(taken.bars)} bars for {len(encoding.bars)}")
     if [bar.n for bar in encoding.bars] != [bar.n for bar in taken.bars]:
         found.append("bars are numbered otherwise")
+    frames = [
+        [(b.meter, b.repeat_start, b.repeat_end, b.ending) for b in passage.bars]
+        for passage in (encoding, taken)
+    ]
+    if frames[0] != frames[1]:
+        found.append("meters, repeat signs or endings are otherwise")
     if {staff.n for staff in taken.staves} != set(staves):
         found.append(f"staves {[s.n for s in taken.staves]} for {list(staves)}")
     for ours, theirs in staves.items():
