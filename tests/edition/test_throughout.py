@@ -74,9 +74,10 @@ def test_kinds_and_changes(
         ("[slur, missing fingering]", "`missing fingering` is no kind of difference",
          "Kinds are `pitch`, `accidental`, `rhythm`, `notes added`, `notes missing`, `tie`, "
          "`articulation`, `bow sign`, `slur`, `dynamic`, `hairpin`, `tempo`, `words`, "
-         "`fingering`, `ornament`, `octave sign`, `note head`, `meter`, `repeat sign`, `ending` and "
-         "`other`; a change may follow, as in `fingering missing`: `otherwise`, `missing`, `added`, "
-         "`starts elsewhere`, `ends elsewhere`, `moved`, `divided` or `joined`."),
+         "`fingering`, `ornament`, `octave sign`, `note head`, `meter`, `repeat sign`, "
+         "`ending` and `other`; a change may follow, as in `fingering missing`: `otherwise`, "
+         "`missing`, `added`, `starts elsewhere`, `ends elsewhere`, `moved`, `divided` or "
+         "`joined`."),
         ("slur mising", "`slur mising` is no kind of difference", "Did you mean `slur missing`?"),
         ("[]", "`throughout` is empty", "Write at least one entry."),
     ],

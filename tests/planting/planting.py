@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pipeline.score.model import Passage
+from tests.planting.bar_signs import BAR_SIGN_OPERATIONS
 from tests.planting.bars import BAR_OPERATIONS
 from tests.planting.extents import EXTENT_OPERATIONS
 from tests.planting.ground import Element, Ground, Operation, Plant, Told
@@ -22,6 +23,7 @@ OPERATIONS: Mapping[str, Operation] = {
     **SOUNDING_OPERATIONS,
     **SIGN_OPERATIONS,
     **EXTENT_OPERATIONS,
+    **BAR_SIGN_OPERATIONS,
     **BAR_OPERATIONS,
 }
 APART = 4
