@@ -197,6 +197,13 @@ def test_a_repeat_sign_is_no_mere_kind_of_bar_line(tmp_path: Path) -> None:
     assert counted(text, written(tmp_path, "witness.mei", Q)) == {}
 
 
+def test_a_repeat_sign_before_the_first_bar_changes_nothing(tmp_path: Path) -> None:
+    text = written(tmp_path, "text.mei", f'<measure n="1" left="rptstart">{_staff(Q)}</measure>')
+    witness = written(tmp_path, "witness.mei", Q)
+    assert counted(text, witness) == {"BAR_LINE": 1}
+    assert differing(text, witness) == []
+
+
 def test_a_meter_as_a_sign_or_in_figures_counts_once(tmp_path: Path) -> None:
     text = written(tmp_path, "text.mei", Q, Q.replace("xml:id", "label"))
     sign = HEAD.replace("meter.count", 'meter.sym="common" meter.count')
