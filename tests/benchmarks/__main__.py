@@ -11,6 +11,7 @@ from pathlib import Path
 
 from tests.benchmarks.agreement import agreeing_cost
 from tests.benchmarks.bow import bow
+from tests.benchmarks.collation import collation
 from tests.benchmarks.corpus import corpus
 from tests.benchmarks.harmonics import harmonics
 from tests.benchmarks.left_hand import hand
@@ -33,6 +34,7 @@ def main() -> None:
         "harmonics",
         "hand",
         "agreement",
+        "collation",
     ]
     with tempfile.TemporaryDirectory() as folder:
         if "example" in wanted:
@@ -47,6 +49,8 @@ def main() -> None:
         harmonics()
     if "hand" in wanted:
         hand()
+    if "collation" in wanted:
+        collation()
     if "agreement" in wanted:
         agreeing_cost(EDITION)
 
