@@ -11,8 +11,7 @@ meter: half of them below 0.15, all below 0.35, but for six that set one and the
 changed at random: 0.55 to 0.60; with seven in ten changed, 0.39 to 0.44. Runs of four notes that
 both have, before anything is aligned: different movements of quartets have 0 to 2 in 100,
 different chorales of one key 3 (half of them) to 13, three quartet movements in a row beside nine
-of another 6; half of the notes changed leaves 11 to 13. Bars of a staff that are the same: 0 to 12
-in 100 in different movements of quartets, 23 to 44 where half of the notes are changed.
+of another 6; half of the notes changed leaves 11 to 13.
 """
 
 from __future__ import annotations
@@ -34,8 +33,8 @@ SAME_WORK = 0.4
 """The least share of notes that agree in two versions of one work; see above."""
 
 _FEW_RUNS = 0.1
-"""Share of runs of four notes below which two long movements are not even aligned, if no staff has
-bars enough that are the same: to align what is unlike takes time by the square of the bars."""
+"""Share of runs of four notes below which two long movements are not even aligned: to align what
+is unlike takes time by the square of the bars."""
 
 _MANY_PAIRS = 200 * 200
 """Pairs of bars up to which anything is aligned."""
@@ -44,7 +43,7 @@ _FEWEST_BARS = 8
 """Bars with notes below which an encoding is never taken for one of another work: a witness may
 have a few bars of its own."""
 
-_KNOWN = 0.2
+_KNOWN = 0.5
 """Share of a staff's bars that are the same: it then stands at the text's pitch for certain."""
 
 
@@ -65,7 +64,7 @@ def lay_beside(text: Passage, encoding: Passage, known: Fingerprints | None = No
     Linear in the notes and, where the two are much alike, in the bars. `known` is what was read of
     this text before.
     """
-    if not any(event.heads for event in encoding.events):
+    if _silent(encoding) and not _silent(text):
         return Beside(encoding, {}, (), likeness=0.0, obstacle=Obstacle.EMPTY)
     found = {staff.n: staff_answering(text, staff.n, encoding) for staff in text.staves}
     staves = {n: other for n, other in found.items() if isinstance(other, int)}
@@ -92,6 +91,10 @@ def lay_beside(text: Passage, encoding: Passage, known: Fingerprints | None = No
     if like.bars >= _FEWEST_BARS and like.of_the_smaller < SAME_WORK:
         return replace(unlike, likeness=like.of_text)
     return Beside(passage, staves, pairs, shifts, missing, further, like.of_text)
+
+
+def _silent(passage: Passage) -> bool:
+    return not any(event.heads for event in passage.events)
 
 
 def _standings(

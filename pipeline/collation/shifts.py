@@ -22,6 +22,9 @@ NEARLY_THE_WHOLE = Fraction(4, 5)
 
 Less than that is a passage that is written in another octave: a difference."""
 
+ENOUGH = Fraction(1, 4)
+"""Share of all runs of notes that must be found again; fewer are of another work, or chance."""
+
 SHORTEST_STAFF = 16
 """Notes below which nothing is undone: an octave higher is then what the witness has there."""
 
@@ -72,7 +75,8 @@ def standing(text: Passage, staff: int, encoding: Passage, other: int) -> Standi
     )
     of = min(len(one), len(two))
     long_enough = min(len(one), len(two)) + _RUN - 1 >= SHORTEST_STAFF
-    if long_enough and best[0] > here and best[0] >= NEARLY_THE_WHOLE * anywhere:
+    enough = max(NEARLY_THE_WHOLE * anywhere, ENOUGH * of)
+    if long_enough and best[0] > here and best[0] >= enough:
         return Standing(Shift(*best[1]), best[0], of)
     return Standing(AS_WRITTEN, here, of)
 
