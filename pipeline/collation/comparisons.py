@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.model import Change, Comparison, Decision, Difference
 from pipeline.edition.records import Emendation, Reading, Status
 from pipeline.score.model import Event, Marking
@@ -26,10 +27,10 @@ def told_once(decisions: Sequence[Decision]) -> tuple[Decision, ...]:
 
     The narrowest place that holds all of the difference fits best; where none does, the widest in
     which it begins, ends or breaks; then a record on what differs throughout; least of all a place
-    over which a sign only passes, which the witness lacks or adds. Records that fit equally well
-    all tell it. A
-    record that would be left with nothing to tell keeps all, for the check to name. Records in
-    force give way to records in force; proposed ones to these and to each other; superseded ones
+    over which a sign only passes, which the witness lacks or adds. What belongs to all staves is
+    told best in whole bars of the staff on which it stands. Records that fit equally well all tell
+    it. A record that would be left with nothing to tell keeps all, for the check to name. Records
+    in force give way to records in force; proposed ones to these and to each other; superseded ones
     stay as they are.
     """
     in_force = _best(decisions, {Status.ACCEPTED})
@@ -89,6 +90,10 @@ def _fit(decision: Decision, difference: Difference) -> Fit:
     size = len(span.events)
     if systematic(decision):
         return (2, size)
+    if difference.kind in KINDS_OF_BARS and not (
+        span.whole_bars and span.staff == difference.staff
+    ):
+        return (1, size)
     if span.start <= difference.start and difference.end <= span.end:
         return (0, size)
     begins_here = span.start <= difference.start < span.end

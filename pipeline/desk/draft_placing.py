@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.checks.material import Material
+from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.collated import BarDifference, Departure
 from pipeline.collation.model import Difference
 from pipeline.desk.draft_places import Places, Standing
@@ -118,10 +119,16 @@ def _tells_what_is_of(one: Placed, other: Placed) -> bool:
     """Return whether the place of either holds a difference of the other, and is no wider."""
     for (_, standing), (subject, own) in ((one, other), (other, one)):
         if len(standing.span.events) <= len(own.span.events) and any(
-            standing.holds(difference) for _, difference in told_by(subject)
+            _takes(standing, difference) for _, difference in told_by(subject)
         ):
             return True
     return False
+
+
+def _takes(standing: Standing, difference: Difference) -> bool:
+    if difference.kind in KINDS_OF_BARS and not standing.span.whole_bars:
+        return False
+    return standing.holds(difference)
 
 
 def told_by(subject: Subject) -> Iterator[tuple[str, Difference]]:

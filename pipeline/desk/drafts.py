@@ -163,14 +163,28 @@ class _Witnesses:
         return any(bar in place for one in bars for bar in one.text)
 
     def _told_here_too(self, siglum: str, difference: Difference, standing: Standing) -> bool:
-        """Return whether a record that is there already leaves a difference to this place."""
+        """Return whether this place tells a difference besides: no other record tells it better.
+
+        Notes that are an octave lower for want of an octave sign are told only here, for instance.
+        """
         key = answer_to(difference, siglum, standing.span.movement)
         spans = self._telling.get(key, ())
+        if not spans and key not in self._departing:
+            return True
         better = any(
             _holds(span, difference) and len(span.events) < len(standing.span.events)
             for span in spans
         )
         return bool(spans) and not better
+
+    @cached_property
+    def _departing(self) -> frozenset[tuple[object, ...]]:
+        """All differences of whole movements: what is open among them has a draft of its own."""
+        return frozenset(
+            answer_to(difference, siglum, movement)
+            for (siglum, movement), collation in self.material.collations.items()
+            for difference in collation.differences
+        )
 
     @cached_property
     def _telling(self) -> Mapping[tuple[object, ...], list[Span]]:
