@@ -12,6 +12,7 @@ from pipeline.checks.alternatives import printed_bowings, printed_fingerings
 from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
 from pipeline.checks.wording import difference_in_words, place_in_words
+from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.bars import bars_of
 from pipeline.collation.comparisons import answer_to
 from pipeline.collation.model import Decision, Difference
@@ -210,8 +211,14 @@ def _events_of(decision: Decision) -> tuple[object, ...]:
 
 
 def _subjects(decision: Decision) -> list[tuple[object, ...]]:
-    """Return what the record decides: its place, or each kind that it speaks of throughout."""
+    """Return what the record decides: its place, or each kind that it speaks of throughout.
+
+    A meter or a repeat sign is another matter than the notes and signs of the same bar.
+    """
     record, place = decision.filed.record, _events_of(decision)
+    told = [difference.kind for one in decision.comparisons for difference in one.differences]
+    if told and KINDS_OF_BARS.issuperset(told):
+        place = (*place, "the bar itself")
     kinds = record.throughout if isinstance(record, Reading | Emendation) else ()
     return [(*place, kind) for kind in kinds] or [place]
 
