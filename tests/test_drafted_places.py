@@ -94,6 +94,13 @@ def test_what_overlaps_is_one_record_whatever_its_kind() -> None:
     assert one_witness(changed, dynamic("0:1", "p")) == ["bar: 1, note: 2, to: {note: 3}"]
 
 
+def test_signs_at_neighbouring_notes_are_two_records() -> None:
+    assert one_witness(NOTES, dynamic("0:0", "p"), dynamic("0:1", "f")) == [
+        "bar: 1, note: 1",
+        "bar: 1, note: 2",
+    ]
+
+
 def test_slurs_of_one_text_slur_are_one_record() -> None:
     text = music(NOTES, slur("0:0", "1:2"))
     witnesses = {

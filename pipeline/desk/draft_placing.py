@@ -126,6 +126,13 @@ def _tells_what_is_of(one: Placed, other: Placed) -> bool:
 
 
 def _takes(standing: Standing, difference: Difference) -> bool:
+    """Return whether a record at a place would tell a difference, and as well as any other.
+
+    At the very end of the place only notes that are added there belong to it.
+    """
+    at_end = difference.start == standing.span.end
+    if at_end and not (difference.reading.events and not difference.text.events):
+        return False
     if difference.kind in KINDS_OF_BARS and not standing.span.whole_bars:
         return False
     return standing.holds(difference)
