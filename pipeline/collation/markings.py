@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict, deque
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
@@ -55,11 +55,16 @@ _OPENS = frozenset({"norm", "inv"})
 
 @dataclass(frozen=True)
 class Placed:
-    """A marking with its extent in moments of the text."""
+    """A marking with its extent in moments of the text.
+
+    Its moments are those of the notes it stands at. `by_time` holds the same with those ends that
+    its file gives as a time, at no note, left where they are in the bar.
+    """
 
     marking: Marking
     start: Moment
     end: Moment
+    by_time: tuple[Moment, Moment] | None = None
 
     @property
     def token(self) -> tuple[MarkingKind, str]:
@@ -100,11 +105,23 @@ Sides = dict[DifferenceKind, tuple[list[Placed], list[Placed]]]
 Key = Callable[[Placed], Hashable]
 
 
-def place_marking(marking: Marking, in_text: Callable[[Moment], Moment]) -> Placed:
-    """Return the marking at moments of the text; a sign without extent ends where it starts."""
+def place_marking(
+    marking: Marking,
+    in_text: Callable[[Moment], Moment],
+    by_time: Callable[[Moment], Moment] | None = None,
+) -> Placed:
+    """Return the marking at moments of the text; a sign without extent ends where it starts.
+
+    `in_text` follows notes that stand at another time, `by_time` only the bars.
+    """
     start = in_text(marking.start)
     end = in_text(marking.end) if marking.end is not None else start
-    return Placed(marking, start, max(start, end))
+    placed = Placed(marking, start, max(start, end))
+    if by_time is None or (marking.start_id and (marking.end_id or marking.end is None)):
+        return placed
+    start = start if marking.start_id else by_time(marking.start)
+    end = end if marking.end_id or marking.end is None else by_time(marking.end)
+    return replace(placed, by_time=(start, start if marking.end is None else max(start, end)))
 
 
 def compare_markings(
@@ -112,6 +129,9 @@ def compare_markings(
 ) -> list[SignDifference]:
     """Return every difference, kind by kind, each marking in at most one of them."""
     sides = _by_kind(text, reading)
+    for one, other in sides.values():
+        _take(one, other, lambda p: (p.start, p.end, p.token))
+        _take(one, other, lambda p: ((p.start, p.end), p.token), lambda p: (p.by_time, p.token))
     _drop_equal_words(sides)
     found: list[SignDifference] = []
     for kind, (one, other) in sides.items():

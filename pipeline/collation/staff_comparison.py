@@ -7,7 +7,7 @@ of a place and what is told of the movement are both taken from here, so that th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
@@ -25,10 +25,9 @@ from pipeline.collation.markings import (
 )
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
 from pipeline.collation.notes import compare_voice, pair_voices
-from pipeline.score.model import Event, Moment, Passage
+from pipeline.score.model import Event, Marking, Moment, Passage
 
 Events = tuple[Event, ...]
-InText = Callable[[Moment], Moment]
 
 
 @dataclass(frozen=True)
@@ -79,8 +78,10 @@ class _Timing:
         }
 
     def in_text(self, moment: Moment) -> Moment:
-        if moment in self._onsets:
-            return self._onsets[moment]
+        return self._onsets[moment] if moment in self._onsets else self.by_time(moment)
+
+    def by_time(self, moment: Moment) -> Moment:
+        """Return the same time of the bar, whichever note stands there."""
         if moment.bar in self._groups:
             group, start = self._groups[moment.bar]
             return group.text_moment(start + moment.offset)
@@ -127,8 +128,8 @@ def _compare(text: Passage, beside: Beside, staff: int) -> StaffComparison:
                 at = group.reading_moment(onset_reading), group.text_moment(onset_text)
                 onsets.setdefault(*at)
         after = bar_end(text, group.text[-1])
-    in_text = _Timing(together, onsets, added).in_text
-    signs, signs_of_bars = _signs(text, beside, staff, together, in_text)
+    timing = _Timing(together, onsets, added)
+    signs, signs_of_bars = _signs(text, beside, staff, together, timing)
     _leave_out_open_ties(notes, text, beside)
     return StaffComparison(_frozen(notes), signs, _frozen(of_bars), signs_of_bars)
 
@@ -172,15 +173,18 @@ def _leave_out_open_ties(notes: dict[int, list[Difference]], text: Passage, besi
 
 
 def _signs(
-    text: Passage, beside: Beside, staff: int, together: Iterable[Group], in_text: InText
+    text: Passage, beside: Beside, staff: int, together: Iterable[Group], timing: _Timing
 ) -> tuple[tuple[SignDifference, ...], tuple[SignDifference, ...]]:
     """Compare the signs; those that lie in bars which the other side lacks by themselves."""
     other, reading = beside.staves[staff], beside.passage
     lacking = {bar for group in together if not group.reading for bar in group.text}
     adding = {bar for group in together if not group.text for bar in group.reading}
     held = sorted(beside.reading_bar)
-    one = _placed(text, staff, held, lambda moment: moment)
-    two = _placed(reading, other, beside.text_bar, in_text)
+    one = [place_marking(sign, _unmoved) for sign in _markings(text, staff, held)]
+    two = [
+        place_marking(sign, timing.in_text, timing.by_time)
+        for sign in _markings(reading, other, beside.text_bar)
+    ]
     one, two = _within_what_is_encoded(one, two, text, held)
     alone_one = [sign for sign in one if _lies_in(sign, lacking)]
     alone_two = [sign for sign in two if _lies_in(sign, adding)]
@@ -194,13 +198,17 @@ def _signs(
     return tuple(common), of_bars
 
 
-def _placed(passage: Passage, staff: int, bars: Iterable[int], in_text: InText) -> list[Placed]:
-    found = {
+def _unmoved(moment: Moment) -> Moment:
+    return moment
+
+
+def _markings(passage: Passage, staff: int, bars: Iterable[int]) -> Iterable[Marking]:
+    """Return the signs that touch these bars, each once."""
+    return {
         id(marking): marking
         for bar in bars
         for marking in passage.markings_in.get((staff, bar), ())
-    }
-    return [place_marking(marking, in_text) for marking in found.values()]
+    }.values()
 
 
 def _lies_in(sign: Placed, bars: set[int]) -> bool:
