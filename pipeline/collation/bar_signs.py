@@ -21,7 +21,10 @@ from pipeline.collation.groups import Group, groups
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
 from pipeline.score.model import Bar, Marking, MarkingKind, Moment, Passage, Span
 
-KINDS_OF_BARS = frozenset({DifferenceKind.METER, DifferenceKind.REPEAT, DifferenceKind.ENDING})
+KINDS_OF_BAR_LINES = frozenset({DifferenceKind.REPEAT, DifferenceKind.ENDING})
+"""Kinds that staves engraved one above the other cannot show: they have the same bar lines."""
+
+KINDS_OF_BARS = KINDS_OF_BAR_LINES | {DifferenceKind.METER}
 """Kinds that belong to a bar, and so to every staff."""
 
 START, END = "start", "end"

@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from pipeline.collation.bar_signs import KINDS_OF_BAR_LINES
 from pipeline.collation.collated import BarDifference, Collation, Departure
 from pipeline.collation.model import Comparison, Difference, DifferenceKind, Version
 from pipeline.edition.layer import Layer
@@ -92,6 +93,8 @@ def collation_examples(
     made: dict[CollatedPlace, tuple[Svg, ...]] = {}
     problems: list[Problem] = []
     for place, held in by_place(departures).items():
+        if all(map(_of_bar_lines, held)):
+            continue
         text = texts[place.movement]
         systems = tuple(_systems(place, held, text, collations, labels, style))
         drawn: list[Svg] = []
@@ -104,6 +107,11 @@ def collation_examples(
         if drawn:
             made[place] = tuple(drawn)
     return Outcome(made, tuple(problems))
+
+
+def _of_bar_lines(departure: Departure) -> bool:
+    first = departure.differences[0]
+    return isinstance(first, Difference) and first.kind in KINDS_OF_BAR_LINES
 
 
 def _systems(

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from pipeline.collation.bar_signs import KINDS_OF_BAR_LINES
 from pipeline.collation.model import Decision, DifferenceKind, Version
 from pipeline.edition.head import Agent
 from pipeline.edition.layer import Layer
@@ -50,14 +51,16 @@ class Example:
 def example_wanted(decision: Decision) -> bool:
     """Return whether a remark speaks of notes or signs that are better seen than described.
 
-    What differs throughout a movement is neither: its summary says in which bars.
+    What differs throughout a movement is neither: its summary says in which bars. Nor are repeat
+    signs and endings: staves one above the other have the same bar lines.
     """
     record = decision.filed.record
     match record:
         case Reading() | Emendation() if record.systematic:
             return False
         case Reading() | Emendation():
-            return any(comparison.differences for comparison in decision.comparisons)
+            told = (d.kind for c in decision.comparisons for d in c.differences)
+            return any(kind not in KINDS_OF_BAR_LINES for kind in told)
         case Ossia() | Tradition():
             return decision.music is not None
         case FingeringRecord() | Bowing():
