@@ -59,17 +59,20 @@ class StaffComparison:
 class _Timing:
     """Turns moments of the encoding into moments of the text.
 
-    `onsets` maps those of notes that are the same notes in another rhythm, so that a sign over them
-    is not taken for moved; `added` where bars stand that the text does not have.
+    Notes that are the same notes in another rhythm take the signs over them along, so that these
+    are not taken for moved: `notes` has the moments of such notes by xml:id, for signs that hang on
+    one; `onsets` the same by time, for signs that stand at a time. `added` is where bars stand that
+    the text does not have.
     """
 
     def __init__(
         self,
         together: Iterable[Group],
+        notes: Mapping[str, Moment],
         onsets: Mapping[Moment, Moment],
         added: Mapping[int, Moment],
     ) -> None:
-        self._onsets, self._added = onsets, added
+        self._notes, self._onsets, self._added = notes, onsets, added
         self._groups = {
             bar: (group, start)
             for group in together
@@ -77,8 +80,16 @@ class _Timing:
             for bar, start in group.reading_starts
         }
 
-    def in_text(self, moment: Moment) -> Moment:
-        return self._onsets[moment] if moment in self._onsets else self.by_time(moment)
+    def placed(self, sign: Marking) -> Placed:
+        """Return a sign of the encoding at moments of the text."""
+        moments = {sign.start: self._moment(sign.start, sign.start_id)}
+        if sign.end is not None:
+            moments.setdefault(sign.end, self._moment(sign.end, sign.end_id))
+        return place_marking(sign, moments.__getitem__, self.by_time)
+
+    def _moment(self, moment: Moment, note: str) -> Moment:
+        moved = self._notes.get(note) if note else self._onsets.get(moment)
+        return self.by_time(moment) if moved is None else moved
 
     def by_time(self, moment: Moment) -> Moment:
         """Return the same time of the bar, whichever note stands there."""
@@ -106,6 +117,7 @@ def _compare(text: Passage, beside: Beside, staff: int) -> StaffComparison:
     notes: dict[int, list[Difference]] = {}
     of_bars: dict[int, list[Difference]] = {}
     onsets: dict[Moment, Moment] = {}
+    moved_notes: dict[str, Moment] = {}
     together = tuple(groups(text, beside))
     first_held = next((group.text[0] for group in together if group.text), 0)
     after = Moment(first_held, Fraction(0))
@@ -127,8 +139,9 @@ def _compare(text: Passage, beside: Beside, staff: int) -> StaffComparison:
             for onset_reading, onset_text in found.onsets:
                 at = group.reading_moment(onset_reading), group.text_moment(onset_text)
                 onsets.setdefault(*at)
+            moved_notes |= _moved_notes(voice_reading, dict(found.onsets), group)
         after = bar_end(text, group.text[-1])
-    timing = _Timing(together, onsets, added)
+    timing = _Timing(together, moved_notes, onsets, added)
     signs, signs_of_bars = _signs(text, beside, staff, together, timing)
     _leave_out_open_ties(notes, text, beside)
     return StaffComparison(_frozen(notes), signs, _frozen(of_bars), signs_of_bars)
@@ -181,10 +194,7 @@ def _signs(
     adding = {bar for group in together if not group.text for bar in group.reading}
     held = sorted(beside.reading_bar)
     one = [place_marking(sign, _unmoved) for sign in _markings(text, staff, held)]
-    two = [
-        place_marking(sign, timing.in_text, timing.by_time)
-        for sign in _markings(reading, other, beside.text_bar)
-    ]
+    two = [timing.placed(sign) for sign in _markings(reading, other, beside.text_bar)]
     one, two = _within_what_is_encoded(one, two, text, held)
     alone_one = [sign for sign in one if _lies_in(sign, lacking)]
     alone_two = [sign for sign in two if _lies_in(sign, adding)]
@@ -196,6 +206,18 @@ def _signs(
         staff,
     )
     return tuple(common), of_bars
+
+
+def _moved_notes(
+    voice: Events, onsets: Mapping[Fraction, Fraction], group: Group
+) -> dict[str, Moment]:
+    """Return where the text has the notes of a voice, by the xml:ids of events and note heads."""
+    return {
+        name: group.text_moment(onsets[event.onset])
+        for event in voice
+        if event.onset in onsets
+        for name in (event.xml_id, *(head.xml_id for head in event.heads))
+    }
 
 
 def _unmoved(moment: Moment) -> Moment:
