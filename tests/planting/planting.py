@@ -114,6 +114,8 @@ def planted_near(base: Passage, chance: random.Random, together: int) -> Field:
         chance.shuffle(names)
         found: list[tuple[str, Plant]] = []
         for name in names:
+            if name in BAR_SIGN_OPERATIONS and any(one in BAR_SIGN_OPERATIONS for one, _ in found):
+                continue  # a repeat sign taken away and put there again is no change
             plant = OPERATIONS[name](ground, bar, chance)
             if plant is not None:
                 found.append((name, plant))
