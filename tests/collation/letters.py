@@ -12,6 +12,8 @@ a | b                  bar lines;              a // b  two voices of one bar
 from __future__ import annotations
 
 import re
+from collections.abc import Collection, Mapping
+from dataclasses import replace
 from fractions import Fraction
 
 from pipeline.collation.model import Difference, Side, Version
@@ -116,8 +118,6 @@ def _heads(found: re.Match[str], xml_id: str) -> tuple[EventKind, tuple[NoteHead
 
 
 def _numbered(events: list[Event]) -> list[Event]:
-    from dataclasses import replace
-
     ordered = sorted(events, key=lambda e: (e.onset, e.voice))
     count = 0
     numbered = []
@@ -164,6 +164,23 @@ def hairpin(start: str, end: str, content: str = "cres") -> Marking:
 def dynamic(start: str, content: str) -> Marking:
     """Return a dynamic sign."""
     return sign(MarkingKind.DYNAMIC, start, content=content)
+
+
+def with_bar_signs(
+    passage: Passage,
+    meters: Mapping[int, str] | None = None,
+    starts: Collection[int] = (),
+    ends: Collection[int] = (),
+    endings: Mapping[int, str] | None = None,
+) -> Passage:
+    """Return the passage with the meter from each bar on, repeat signs, the ending of each bar."""
+    meter, bars = "", []
+    for bar in passage.bars:
+        meter = (meters or {}).get(bar.index, meter)
+        start, end = bar.index in starts, bar.index in ends
+        ending = (endings or {}).get(bar.index, "")
+        bars.append(replace(bar, meter=meter, repeat_start=start, repeat_end=end, ending=ending))
+    return replace(passage, bars=tuple(bars))
 
 
 def whole(passage: Passage, first: int = 0, last: int | None = None, staff: int = 1) -> Span:

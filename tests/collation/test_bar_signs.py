@@ -6,9 +6,10 @@ whatever staff, and the collation tells them once and not on every staff.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -21,7 +22,7 @@ from pipeline.collation.differences import differences
 from pipeline.collation.laying import lay_beside
 from pipeline.collation.model import DifferenceKind, Version
 from pipeline.score.model import Moment, Passage
-from tests.collation.letters import music, told, whole, within
+from tests.collation.letters import music, told, whole, with_bar_signs, within
 
 BARS = (
     "4:C5 4:D5 2:E5", "4:F5 4:E5 2:D5", "2:C5 2:G4", "4:A4 8:B4 8:C5 2:D5",
@@ -29,28 +30,9 @@ BARS = (
 )  # fmt: skip
 
 
-def signed(
-    *bars: str,
-    meters: Mapping[int, str] | None = None,
-    starts: Collection[int] = (),
-    ends: Collection[int] = (),
-    endings: Mapping[int, str] | None = None,
-) -> Passage:
-    """Return bars with the meter from each bar on, repeat signs, and the ending of each bar."""
-    passage = music(" | ".join(bars or BARS))
-    meter, found = "", []
-    for bar in passage.bars:
-        meter = (meters or {}).get(bar.index, meter)
-        found.append(
-            replace(
-                bar,
-                meter=meter,
-                repeat_start=bar.index in starts,
-                repeat_end=bar.index in ends,
-                ending=(endings or {}).get(bar.index, ""),
-            )
-        )
-    return replace(passage, bars=tuple(found))
+def signed(*bars: str, **signs: Any) -> Passage:
+    """Return bars, or eight of them, with signs as in `with_bar_signs`."""
+    return with_bar_signs(music(" | ".join(bars or BARS)), **signs)
 
 
 def lines(text: Passage, witness: Passage) -> list[str]:
@@ -205,16 +187,16 @@ def bar_by_bar(text: Passage, witness: Passage) -> Beside:
 
 
 @given(SIGNS)
-def test_a_passage_has_the_signs_that_it_has(signs: dict[str, object]) -> None:
-    text = signed(**signs)  # type: ignore[arg-type]
+def test_a_passage_has_the_signs_that_it_has(signs: dict[str, Any]) -> None:
+    text = signed(**signs)
     assert lines(text, text) == []
 
 
 @given(SIGNS, SIGNS)
 def test_exchanged_sides_exchange_what_is_missing_and_added(
-    one: dict[str, object], other: dict[str, object]
+    one: dict[str, Any], other: dict[str, Any]
 ) -> None:
-    a, b = signed(**one), signed(**other)  # type: ignore[arg-type]
+    a, b = signed(**one), signed(**other)
     forth = collate(a, bar_by_bar(a, b), "E", 1).differences
     back = collate(b, bar_by_bar(b, a), "E", 1).differences
     assert {d.kind for d in forth} <= OF_BARS
@@ -225,9 +207,9 @@ def test_exchanged_sides_exchange_what_is_missing_and_added(
 
 @given(SIGNS, SIGNS)
 def test_every_repeat_sign_that_only_one_side_has_is_told_and_no_other(
-    one: dict[str, object], other: dict[str, object]
+    one: dict[str, Any], other: dict[str, Any]
 ) -> None:
-    a, b = signed(**one), signed(**other)  # type: ignore[arg-type]
+    a, b = signed(**one), signed(**other)
     found = collate(a, bar_by_bar(a, b), "E", 1).differences
     repeats = [d for d in found if d.kind is DifferenceKind.REPEAT]
     differing = sum(
@@ -238,8 +220,8 @@ def test_every_repeat_sign_that_only_one_side_has_is_told_and_no_other(
 
 
 @given(SIGNS, SIGNS)
-def test_bars_and_the_whole_tell_the_same(one: dict[str, object], other: dict[str, object]) -> None:
-    a, b = signed(**one), signed(**other)  # type: ignore[arg-type]
+def test_bars_and_the_whole_tell_the_same(one: dict[str, Any], other: dict[str, Any]) -> None:
+    a, b = signed(**one), signed(**other)
     beside = bar_by_bar(a, b)
     version = Version(b, (), 1, "encoding", ("E",), None, beside)
     of_bars = [told(d) for n in range(8) for d in differences(a, whole(a, n, n), version)]
