@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import groupby
 
-from pipeline.collation.bar_signs import bar_signs
+from pipeline.collation.bar_signs import bar_signs_in
 from pipeline.collation.beside import Beside, Besides
 from pipeline.collation.collated import BarChange, BarDifference, Collation
 from pipeline.collation.groups import groups
@@ -34,7 +34,7 @@ def collate(text: Passage, beside: Beside, siglum: str, movement: int) -> Collat
         for staff in beside.staves
         for difference in _meant(compared(text, beside, staff))
     ]
-    found += bar_signs(text, beside)
+    found += [sign for of_bar in bar_signs_in(text, beside).values() for sign in of_bar]
     found.sort(key=lambda d: (d.start, d.staff, _ORDER[d.kind]))
     return Collation(siglum, movement, beside, tuple(found), tuple(_bars(text, beside)))
 
