@@ -113,6 +113,20 @@ def test_json_has_every_difference_with_words_and_ids(edition: Path) -> None:
     assert of_e["obstacle"] is None
 
 
+def test_json_names_the_bars_that_one_side_lacks(edition: Path) -> None:
+    """A bar of E is taken out of its file: what only it had in that bar goes with it."""
+    file = edition / "witnesses" / "E" / "movement-1.mei"
+    written = file.read_text("utf-8")
+    (bar,) = re.findall(r'(?s)<measure [^>]*n="50"[^>]*>.*?</measure>', written)
+    file.write_text(written.replace(bar, ""), encoding="utf-8")
+    answer = json.loads(collate(edition, "--witness", "E", "--format", "json").stdout)
+    (one,) = [d for d in answer["differences"] if d["kind"] == "bars missing"]
+    assert (one["bar"], one["beat"], one["staff"], one["change"]) == ("50", None, None, "missing")
+    assert one["to"] == {"bar": "50", "beat": None}
+    assert len(one["text"]["ids"]) == 1
+    assert one["reading"] == {"words": "–", "ids": {"E": []}}
+
+
 def test_json_speaks_the_main_language_of_the_edition(edition: Path) -> None:
     head = edition / "edition.yaml"
     head.write_text(head.read_text("utf-8").replace("[en, de]", "[de, en]"), encoding="utf-8")

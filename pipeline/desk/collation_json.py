@@ -72,7 +72,7 @@ def _departure(departure: Departure, collated: Collated) -> Row:
     words = CollationWords(text, departure.movement, collated.wording)
     first = departure.differences[0]
     if isinstance(first, BarDifference):
-        told = _bars(first, words)
+        told = _bars(first, departure, words, collated)
     else:
         told = _difference(first, departure, words, collated)
     return {
@@ -85,8 +85,15 @@ def _departure(departure: Departure, collated: Collated) -> Row:
     }
 
 
-def _bars(difference: BarDifference, words: CollationWords) -> Row:
+def _bars(
+    difference: BarDifference, departure: Departure, words: CollationWords, collated: Collated
+) -> Row:
     bars, readings = words.text.bars, words.bars(difference)
+    ids = {}
+    for siglum, own in zip(departure.witnesses, departure.differences, strict=True):
+        if isinstance(own, BarDifference):
+            theirs = collated.collations[siglum, departure.movement].beside.passage.bars
+            ids[siglum] = [theirs[index].xml_id for index in own.reading]
     last = difference.text[-1] if difference.text else difference.at
     before_first = not difference.text and difference.after < 0
     return {
@@ -100,7 +107,7 @@ def _bars(difference: BarDifference, words: CollationWords) -> Row:
             "words": plain_words(readings.text),
             "ids": [bars[index].xml_id for index in difference.text],
         },
-        "reading": {"words": plain_words(readings.reading)},
+        "reading": {"words": plain_words(readings.reading), "ids": ids},
     }
 
 
