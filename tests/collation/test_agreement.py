@@ -16,7 +16,7 @@ from pipeline.collation.collated import BarChange
 from pipeline.collation.laying import lay_beside
 from pipeline.collation.model import DifferenceKind
 from pipeline.score.model import Passage
-from tests.collation.letters import music, slur
+from tests.collation.letters import music, slur, with_bar_signs
 
 TEXT = "4:C5 4:D5 4:E5 4:F5 | 4:G5 4:A5 2:B5 | 2:C6 2:A5 | 1:G5"
 PITCH, SLUR, RHYTHM = DifferenceKind.PITCH, DifferenceKind.SLUR, DifferenceKind.RHYTHM
@@ -170,3 +170,20 @@ def test_what_must_hold_of_any_witnesses(drawn: list[str], text: str) -> None:
         assert found.singular[siglum] <= sum(found.departures[siglum].values())
         if drawn[names.index(siglum)] == text:
             assert not any(found.departures[siglum].values())
+
+
+def test_meters_and_repeat_signs_are_counted_once_for_the_bar() -> None:
+    def signed(meter: str, *ends: int, file: str = "score/movement-1.mei") -> Passage:
+        return with_bar_signs(music(TEXT, file=file), meters={0: meter}, ends=ends)
+
+    found = agreeing(
+        {
+            "A": signed("3/4", 2, file="A.mei"),
+            "E": signed("6/8", file="E.mei"),
+            "S": signed("6/8", 2, file="S.mei"),
+        },
+        signed("3/4", 2),
+    )
+    assert table(found) == {"AE": "0/2", "AS": "1/2", "ES": "1/2"}
+    assert found.departures["E"] == {DifferenceKind.METER: 1, DifferenceKind.REPEAT: 1}
+    assert found.departures["S"] == {DifferenceKind.METER: 1, DifferenceKind.REPEAT: 0}
