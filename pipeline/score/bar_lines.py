@@ -20,18 +20,20 @@ _FIGURES = re.compile(r"(\d{1,3})(?:\s*[-–]\s*(\d{1,3}))?")
 
 def with_repeats(bars: Sequence[Bar], measures: Sequence[Element]) -> list[Bar]:
     """Return the bars with the repeat signs that their measures have; linear."""
+    return [
+        replace(bar, repeat_start=start, repeat_end=end) if start or end else bar
+        for bar, (start, end) in zip(bars, repeats_of(measures), strict=True)
+    ]
+
+
+def repeats_of(measures: Sequence[Element]) -> list[tuple[bool, bool]]:
+    """Return for each measure whether a repeat sign stands at its beginning, and at its end."""
     left = [measure.get("left", "") for measure in measures]
     right = [measure.get("right", "") for measure in measures]
-    if not (_STARTS | _ENDS) & {*left, *right}:
-        return list(bars)
     before, after = ["", *right], [*left[1:], ""]
     return [
-        replace(
-            bar,
-            repeat_start=left[i] in _STARTS or before[i] in _STARTS,
-            repeat_end=right[i] in _ENDS or after[i] in _ENDS,
-        )
-        for i, bar in enumerate(bars)
+        (left[i] in _STARTS or before[i] in _STARTS, right[i] in _ENDS or after[i] in _ENDS)
+        for i in range(len(measures))
     ]
 
 

@@ -11,6 +11,7 @@ from collections import Counter
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from pipeline.score.bar_lines import repeats_of
 from pipeline.score.durations import dots_of, quarters_of, ratio_of
 from pipeline.score.mei_names import Element, amount, local, tag
 from pipeline.score.trouble import Trouble
@@ -72,6 +73,7 @@ def tell_losses(imported: Imported, trouble: Trouble) -> None:
     _tell_lost_notes(imported, trouble)
     _tell_unreadable_pitches(imported, trouble)
     _tell_lost_signs(imported, trouble)
+    _tell_lost_bar_lines(imported, trouble)
     _tell_changed_durations(imported, trouble)
 
 
@@ -130,6 +132,37 @@ def _tell_lost_signs(imported: Imported, trouble: Trouble) -> None:
                     "if the sign matters.",
                     f"bar {measure.get('n', '')}",
                 )
+
+
+def _tell_lost_bar_lines(imported: Imported, trouble: Trouble) -> None:
+    """Tell repeat signs and endings that the import has not, as where an ending never stops."""
+    measures = list(imported.root.iter(tag("measure")))
+    repeats = repeats_of(measures)
+    part = imported.source.find("part")
+    written = [] if part is None else list(part.iterfind("measure"))
+    for source, measure, (start, end) in zip(written, measures, repeats, strict=False):
+        ways = {one.get("direction") for one in source.iterfind("barline/repeat")}
+        endings = {one.get("type") for one in source.iterfind("barline/ending")}
+        around = any(local(one) == "ending" for one in measure.iterancestors())
+        lost = [
+            name
+            for name, is_lost in (
+                (
+                    "repeat sign",
+                    ("forward" in ways and not start) or ("backward" in ways and not end),
+                ),
+                ("ending", "start" in endings and not around),
+            )
+            if is_lost
+        ]
+        for name in lost:
+            trouble.warn(
+                "signs-lost-in-import",
+                source,
+                f"the {name} of this bar cannot be converted",
+                "See that it begins and ends in the file, or write the music as MEI.",
+                f"bar {measure.get('n', '')}",
+            )
 
 
 def _signs_written(measure: Element) -> list[str]:

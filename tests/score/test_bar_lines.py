@@ -160,3 +160,23 @@ def test_musicxml_says_the_same(tmp_path: Path) -> None:
     assert repeats(read) == "1 |: 2 3 :| 4 5"
     assert [one.ending for one in read.bars] == ["", "", "1", "2", ""]
     assert [one.meter for one in read.bars] == ["3/4"] * 4 + ["6/8"]
+
+
+def test_an_ending_that_never_stops_is_lost_in_the_import_and_told(tmp_path: Path) -> None:
+    note = (
+        "<note><pitch><step>C</step><octave>5</octave></pitch>"
+        "<duration>4</duration><voice>1</voice><type>whole</type></note>"
+    )
+    head = "<attributes><divisions>1</divisions></attributes>"
+    open_ended = '<barline location="left"><ending number="1" type="start"/></barline>'
+    (tmp_path / "a.musicxml").write_text(
+        '<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Violin'
+        '</part-name></score-part></part-list><part id="P1">'
+        f'<measure number="1">{head}{note}</measure>'
+        f'<measure number="2">{open_ended}{note}</measure>'
+        f'<measure number="3">{note}</measure></part></score-partwise>'
+    )
+    read = read_passage(tmp_path, "a.musicxml", Origin("edition.yaml"))
+    assert read.value is not None
+    told = [one.message for one in read.problems if one.code == "signs-lost-in-import"]
+    assert told == ["the ending of this bar cannot be converted"]
