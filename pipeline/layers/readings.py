@@ -53,11 +53,15 @@ class Fork:
 
 @dataclass
 class Woven:
-    """What was woven into a movement, for the signs that hang on its notes."""
+    """What was woven into a movement, for the signs that hang on its notes.
+
+    `exact` holds the comparison of each whole encoding, by the identity of its strand.
+    """
 
     forks: list[Fork] = field(default_factory=list)
     copies: list[tuple[Strand, Element]] = field(default_factory=list)
     added_bars: list[AddedBar] = field(default_factory=list)
+    exact: dict[int, Exact] = field(default_factory=dict)
 
 
 def weave_notes(sheet: Sheet, told: Told) -> Woven:
@@ -77,7 +81,8 @@ def weave_notes(sheet: Sheet, told: Told) -> Woven:
         woven.added_bars += [AddedBar(claim, telling.last, bar) for bar in added]
     for strand in told.strands:
         of_witness = known[strand.version.witnesses[0], strand.text_staff]
-        for spot, (start, end) in Exact(sheet, strand).differing(of_witness):
+        exact = woven.exact[id(strand)] = Exact(sheet, strand)
+        for spot, (start, end) in exact.differing(of_witness):
             dirty[spot].append((start, end, told.claim_at(strand, spot.bar)))
     for spot in sorted(dirty, key=lambda s: (s.bar, s.staff, s.voice)):
         for segment in settle(sheet, spot, dirty[spot]):
@@ -164,14 +169,14 @@ def _written(event: Event, strand: Strand) -> tuple[object, ...]:
             h.accidental,
             h.shape,
             h.tie,
-            "tie" in strand.by_id[h.xml_id].attrib,
+            strand.by_id[h.xml_id].get("tie"),
             says_its_sound(strand.by_id[h.xml_id]),
         )
         for h in event.heads
     )
     return (
         event.kind, event.written, event.duration, event.tuplet, event.grace,
-        tuple(sorted(event.articulations)), heads, "tie" in strand.by_id[event.xml_id].attrib,
+        tuple(sorted(event.articulations)), heads, strand.by_id[event.xml_id].get("tie"),
     )  # fmt: skip
 
 

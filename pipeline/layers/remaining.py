@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 
@@ -35,6 +35,14 @@ class Exact:
 
     sheet: Sheet
     strand: Strand
+    _alike: dict[int, bool] = field(default_factory=dict)
+
+    def alike(self, bar: int) -> bool:
+        """Whether a bar of the text and the witness's are the same, told without alignment."""
+        if bar not in self._alike:
+            own = self.strand.own_bar(bar)
+            self._alike[bar] = own is not None and self._same_bar(bar, own)
+        return self._alike[bar]
 
     def differing(self, told: Mapping[Spot, set[Run]]) -> Iterator[tuple[Spot, Run]]:
         """Yield every run that differs and is not told, in the order of the bars."""
@@ -43,7 +51,7 @@ class Exact:
             if pair.text is None or pair.reading is None:
                 continue
             spots = [Spot(self.strand.text_staff, pair.text, v) for v in self._voices(pair.text)]
-            if not any(map(told.get, spots)) and self._same_bar(pair.text, pair.reading):
+            if not any(map(told.get, spots)) and self.alike(pair.text):
                 continue
             known = {spot: set(told.get(spot, ())) for spot in spots}
             for spot in spots:
@@ -90,7 +98,7 @@ class Exact:
         return [*text, *dict.fromkeys(v for v in answering if v not in text)]
 
     def _same_bar(self, bar: int, own: int) -> bool:
-        """Return whether nothing differs, told without alignment: most bars of most witnesses."""
+        """Return whether nothing differs event for event: most bars of most witnesses."""
         strand = self.strand
         text = strand.text.events_in.get((strand.text_staff, bar), ())
         reading = strand.passage.events_in.get((strand.version.staff, own), ())

@@ -7,17 +7,14 @@ version's notes, so that each branch is whole. MEI Guidelines 5.1, chapters 4.3 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from copy import deepcopy
-from dataclasses import dataclass, field
 
 from lxml import etree
 
-from pipeline.collation.model import Difference, Side
-from pipeline.layers.beats import keep_in_place
+from pipeline.layers.loom import Loom, Piece, SignFork, anchor_of, signature
 from pipeline.layers.readings import Witnesses, Woven, open_fork, strands_by_witness
 from pipeline.layers.remaining import Exact
-from pipeline.layers.segments import Claim
 from pipeline.layers.sheet import Sheet, wrap
 from pipeline.layers.standing import Standing, standing
 from pipeline.layers.strands import Strand, references_of, voice_of
@@ -26,156 +23,15 @@ from pipeline.score.identifiers import referred
 from pipeline.score.mei_names import XML_ID, Element, local
 from pipeline.score.model import Event, Marking, Moment
 
-Witness = tuple[str, str | None]
-"""A siglum, and the later hand in it where it is one."""
-
-_WITHOUT_MEANING = frozenset({XML_ID, "curvedir", "place"})
-"""What may differ between signs that are the same: the side of the staff carries no meaning."""
-
-_HOLDS_SIGNS = frozenset({"measure", "staff"})
-
-
-@dataclass(frozen=True)
-class _Piece:
-    """A copy of a version's sign; `bar` is the text's bar that its beat is counted in, if it is."""
-
-    xml_id: str
-    bar: int | None
-    element: Element
-
-
-@dataclass
-class _SignFork:
-    """One sign of the text, or the place of one it lacks, with what versions have instead."""
-
-    anchor: Element | None
-    bar: int
-    claims: list[Claim] = field(default_factory=list)
-    contents: dict[Witness, list[Element]] = field(default_factory=dict)
-
-    def touch(self, claim: Claim) -> None:
-        """Note that the witnesses of a claim have something else here, or nothing."""
-        if claim not in self.claims:
-            self.claims.append(claim)
-        for siglum in claim.witnesses:
-            self.contents.setdefault((siglum, claim.hand), [])
-
-
-class _Loom:
-    """The forks of signs while they are gathered; every sign of a version is placed once."""
-
-    def __init__(self, sheet: Sheet) -> None:
-        self._sheet = sheet
-        self._forks: dict[object, _SignFork] = {}
-        self._placed: set[tuple[Witness, str]] = set()
-        self._hands: dict[str | None, None] = {None: None}
-
-    def at(self, sign: Element) -> _SignFork:
-        """Return the fork around a sign of the text."""
-        return self._forks.setdefault(id(sign), _SignFork(sign, self.bar_of(sign)))
-
-    def forks(self) -> list[_SignFork]:
-        """Return all forks in the order in which they were opened."""
-        return list(self._forks.values())
-
-    def take(self, claim: Claim, difference: Difference) -> None:
-        """Take in what a claim says of one sign."""
-        anchors = [
-            anchor
-            for marking in _markings(difference.text)
-            if (anchor := self.anchor(marking)) is not None
-            and claim.strand.has(self.bar_of(anchor))
-        ]
-        homes = [self.at(anchor) for anchor in dict.fromkeys(anchors)]
-        for home in homes:
-            home.touch(claim)
-        for piece in self.pieces(claim.strand, _markings(difference.reading)):
-            self.place(claim, piece, homes, difference.start.bar)
-
-    def place_counterparts(
-        self, claim: Claim, siglum: str, home: _SignFork, pieces: Sequence[_Piece]
-    ) -> None:
-        """Take in what one witness of a claim has for a sign that hangs on notes of a lemma."""
-        witness = (siglum, claim.hand)
-        if claim not in home.claims:
-            home.claims.append(claim)
-        home.contents[witness] = []
-        for piece in pieces:
-            if (witness, piece.xml_id) not in self._placed:
-                self._note(witness, piece)
-                home.contents[witness].append(piece.element)
-
-    def place(
-        self, claim: Claim, piece: _Piece, homes: Sequence[_SignFork], otherwise: int
-    ) -> None:
-        """Put a sign beside the text's sign if it is in its bar, else into its own."""
-        home = next((h for h in homes if piece.bar in {None, h.bar}), None)
-        for siglum in claim.witnesses:
-            witness = (siglum, claim.hand)
-            if (witness, piece.xml_id) in self._placed:
-                continue
-            self._note(witness, piece)
-            there = home or self._without_lemma(witness, piece, otherwise)
-            there.touch(claim)
-            there.contents[witness].append(piece.element)
-
-    def anchor(self, marking: Marking) -> Element | None:
-        """Return the element of the text to wrap for one of its signs."""
-        return _anchor(self._sheet.by_id.get(marking.xml_id))
-
-    def pieces(self, strand: Strand, markings: Iterable[Marking]) -> list[_Piece]:
-        """Return copies of a version's signs, whole bars that only it has left out."""
-        anchors = [_anchor(strand.by_id.get(m.xml_id)) for m in markings]
-        pieces = []
-        for anchor in dict.fromkeys(anchors):
-            own = None if anchor is None else strand.music.bar_of(anchor)
-            bar = None if own is None else strand.text_bar(own)
-            if anchor is None or (bar is None and strand.whole):
-                continue
-            (copy,) = strand.copies([anchor])
-            strand.turn_references(copy)
-            if strand.whole and own is not None and bar is not None:
-                keep_in_place(self._sheet, strand, anchor, copy, (own, bar))
-            timed = any("tstamp" in one.attrib for one in copy.iter(etree.Element))
-            pieces.append(_Piece(anchor.get(XML_ID, ""), bar if timed else None, copy))
-        return pieces
-
-    def is_touched(self, sign: Element, witness: str) -> bool:
-        """Whether a witness, or a later hand in it, has something else than that sign."""
-        fork = self._forks.get(id(sign))
-        return fork is not None and any(siglum == witness for siglum, _ in fork.contents)
-
-    def is_placed(self, xml_id: str, strand: Strand) -> bool:
-        """Whether a sign of a whole encoding is in the music, for its witness or a hand in it."""
-        return any(
-            ((strand.version.witnesses[0], hand), xml_id) in self._placed for hand in self._hands
-        )
-
-    def _note(self, witness: Witness, piece: _Piece) -> None:
-        self._placed.add((witness, piece.xml_id))
-        self._hands.setdefault(witness[1])
-
-    def _without_lemma(self, witness: Witness, piece: _Piece, otherwise: int) -> _SignFork:
-        """Return the fork for a sign the text lacks; like signs of two witnesses share one."""
-        bar = otherwise if piece.bar is None else piece.bar
-        turn = 0
-        while True:
-            key = (bar, _signature(piece.element), turn)
-            fork = self._forks.setdefault(key, _SignFork(None, bar))
-            if not fork.contents.get(witness):
-                return fork
-            turn += 1
-
-    def bar_of(self, sign: Element) -> int:
-        """Return the text's bar in whose measure a sign of the text stands."""
-        measure = self._sheet.measure_around(sign)
-        return -1 if measure is None else self._sheet.bar_of_measure.get(measure, -1)
-
 
 def weave_signs(sheet: Sheet, told: Told, woven: Woven) -> None:
-    """Write every difference of signs into the music, told or not."""
-    loom = _Loom(sheet)
-    own = {id(strand): _signs_of(sheet, loom, strand) for strand in told.strands}
+    """Write every difference of signs into the music, told or not.
+
+    What hangs on notes of a lemma is given with them; then the text's sign is made to stand for a
+    whole encoding's exactly where it is the same.
+    """
+    loom = Loom(sheet)
+    own = {key: _signs_of(sheet, loom, exact) for key, exact in woven.exact.items()}
     for telling in told.tellings:
         for difference in telling.differences:
             if not difference.text.events and not difference.reading.events:
@@ -187,8 +43,9 @@ def weave_signs(sheet: Sheet, told: Told, woven: Woven) -> None:
         _write(sheet, fork)
 
 
-def _signs_of(sheet: Sheet, loom: _Loom, strand: Strand) -> Standing:
+def _signs_of(sheet: Sheet, loom: Loom, exact: Exact) -> Standing:
     """Compare the signs of the text with those of an encoding in the bars that both have."""
+    strand = exact.strand
     text = [
         (marking, loom.bar_of(anchor))
         for marking in sheet.markings.values()
@@ -204,10 +61,10 @@ def _signs_of(sheet: Sheet, loom: _Loom, strand: Strand) -> Standing:
         and (bar := strand.music.bar_of(element)) is not None
         and strand.text_bar(bar) is not None
     ]
-    return standing(Exact(sheet, strand), text, own)
+    return standing(exact, text, own)
 
 
-def _take_the_rest(loom: _Loom, told: Told, strand: Strand, signs: Standing) -> None:
+def _take_the_rest(loom: Loom, told: Told, strand: Strand, signs: Standing) -> None:
     """Let the text's sign stand for the witness's exactly where it is the same and nothing else."""
     (siglum,) = strand.version.witnesses
     todo = True
@@ -219,7 +76,7 @@ def _take_the_rest(loom: _Loom, told: Told, strand: Strand, signs: Standing) -> 
             *((None, one) for one in signs.own),
         ):
             anchor = None if ours is None else loom.anchor(ours)
-            own = None if theirs is None else _anchor(strand.by_id.get(theirs.xml_id))
+            own = None if theirs is None else anchor_of(strand.by_id.get(theirs.xml_id))
             touched = anchor is None or loom.is_touched(anchor, siglum)
             placed = own is None or loom.is_placed(own.get(XML_ID, ""), strand)
             if touched == placed:
@@ -241,24 +98,8 @@ def _bar_in_text(strand: Strand, sign: Element | None) -> int:
     return -1 if bar is None else bar
 
 
-def _markings(side: Side) -> tuple[Marking, ...]:
-    return side.parts or ((side.marking,) if side.marking is not None else ())
-
-
-def _anchor(element: Element | None) -> Element | None:
-    """Return the element to wrap: the child of the measure (or staff) that the sign stands in."""
-    while element is not None:
-        parent = element.getparent()
-        if parent is None or local(element) in {"note", "chord", "layer"}:
-            return None
-        if local(parent) in _HOLDS_SIGNS:
-            return element
-        element = parent
-    return None
-
-
 def _take_hanging(
-    sheet: Sheet, loom: _Loom, woven: Woven, own_signs: Mapping[int, Standing]
+    sheet: Sheet, loom: Loom, woven: Woven, own_signs: Mapping[int, Standing]
 ) -> None:
     if not woven.forks:
         return
@@ -312,7 +153,7 @@ def _hanging_signs(sheet: Sheet) -> dict[str, list[Element]]:
     return found
 
 
-def _counterparts(sheet: Sheet, loom: _Loom, sign: Element, strand: Strand) -> list[_Piece]:
+def _counterparts(sheet: Sheet, loom: Loom, sign: Element, strand: Strand) -> list[Piece]:
     """Return the version's own sign of that kind at that place, hung on its own notes.
 
     A fragment gives only notes: the text's sign is then hung on the fragment's note of that time.
@@ -332,7 +173,7 @@ def _counterparts(sheet: Sheet, loom: _Loom, sign: Element, strand: Strand) -> l
         return loom.pieces(strand, matched)
     if strand.version.origin == "encoding" and mine:
         return []
-    return [_Piece(sign.get(XML_ID, ""), None, _hung_on_fragment(sheet, sign, strand))]
+    return [Piece(sign.get(XML_ID, ""), None, _hung_on_fragment(sheet, sign, strand))]
 
 
 def _same_extent(strand: Strand, text: Marking, other: Marking) -> bool:
@@ -395,10 +236,10 @@ def _nearest(candidates: Sequence[Event], event: Event) -> Event:
     return min(candidates, key=lambda e: (abs(e.onset - event.onset), e.grace))
 
 
-def _write(sheet: Sheet, sign_fork: _SignFork) -> None:
+def _write(sheet: Sheet, sign_fork: SignFork) -> None:
     groups: dict[object, tuple[Witnesses, Sequence[Element]]] = {}
     for witness, elements in sign_fork.contents.items():
-        key = (witness[1], tuple(_signature(e) for e in elements))
+        key = (witness[1], tuple(signature(e) for e in elements))
         groups.setdefault(key, ([], elements))[0].append(witness)
     run = [] if sign_fork.anchor is None else [sign_fork.anchor]
     fork = open_fork(sheet, sign_fork.claims, list(groups.values()), run)
@@ -406,12 +247,3 @@ def _write(sheet: Sheet, sign_fork: _SignFork) -> None:
         sheet.measure(sign_fork.bar).append(fork)
     else:
         wrap([sign_fork.anchor], fork, fork[0])
-
-
-def _signature(element: Element) -> str:
-    """Return what a sign is, without the ids that only its file knows."""
-    parts = []
-    for one in element.iter(etree.Element):
-        attributes = sorted((k, v) for k, v in one.attrib.items() if k not in _WITHOUT_MEANING)
-        parts.append(f"{one.tag}{attributes}{(one.text or '').strip()}")
-    return "".join(parts)

@@ -87,6 +87,8 @@ def _own_moment(exact: Exact, event: Event) -> Moment | None:
         return None
     if event.staff != strand.text_staff:
         return Moment(bar, event.onset)  # a sign that hangs on a note of another staff
+    if exact.alike(event.bar):
+        return Moment(bar, event.onset)
     text = voice_of(strand.text, event.staff, event.bar, event.voice)
     line = strand.line(event.bar, event.voice)
     at = text.index(event)
