@@ -122,8 +122,8 @@ def _write_join(
 ) -> None:
     """Write a dashed slur over the place unless the base text has a slur over just that."""
     notes = decision.span.notes
-    if len(notes) < 2:
-        return
+    if len(notes) < 2 or notes[0].start == notes[-1].start:
+        return  # what begins at once, in two voices, is one stroke without a slur
     first, last = notes[0], notes[-1]
     for slur in _slurs(sheet, decision):
         if slur.start == first.start and slur.end == last.start and slur.xml_id in sheet.by_id:
