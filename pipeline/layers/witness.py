@@ -27,7 +27,7 @@ from pipeline.layers.held_bars import hold, let_go
 from pipeline.layers.holdings import Holding, held
 from pipeline.layers.names import Names
 from pipeline.layers.readings import ENCODED
-from pipeline.layers.sheet import children, parse, unwrap
+from pipeline.layers.sheet import children, parse, remove, unwrap
 from pipeline.score.mei_names import XML_ID, Element, tag
 from pipeline.score.passage import passage_of
 from pipeline.score.transposing import Move, transposed
@@ -81,7 +81,19 @@ def witness_document(mei: bytes, siglum: str, movement: int | None = None) -> by
         if mdiv.getparent() is not None
     ]
     head = witness_header(layered.root, layered.names, siglum, "")
-    return as_bytes(own_document(layered.root, head, music, layered.names))
+    document = own_document(layered.root, head, music, layered.names)
+    _name_once(document)
+    return as_bytes(document)
+
+
+def _name_once(document: Element) -> None:
+    """Leave each person named once in the titles, whom several movements name alike."""
+    named: set[bytes] = set()
+    for one in list(document.iterfind(f".//{tag('titleStmt')}/*")):
+        written = etree.tostring(one, method="c14n", with_tail=False)
+        if written in named:
+            remove(one)
+        named.add(written)
 
 
 def _holdings(layered: Layered, siglum: str) -> Mapping[int, Holding]:
