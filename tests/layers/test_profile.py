@@ -17,6 +17,7 @@ from lxml import etree
 from pipeline.layers.profile import profile_faults
 from pipeline.layers.sheet import parse
 from pipeline.score.mei_names import XML_ID, Element, tag
+from tests.layers import changed
 from tests.layers.letters import mei
 from tests.layers.small_edition import OFFICIAL, Row, Small, place, reading, small
 
@@ -132,6 +133,34 @@ def _drop(path: str) -> Callable[[Element], None]:
 def test_each_fault_is_told(edition: Small, spoil: Callable[[Element], None], told_as: str) -> None:
     root = parse(edition.layered)
     spoil(root)
+    faults = profile_faults(etree.tostring(root))
+    assert any(told_as in fault for fault in faults), faults
+
+
+@pytest.mark.parametrize(
+    ("kind", "attribute", "value", "told_as"),
+    [
+        ("open", "plist", None, "annot decision-.W.1"),
+        ("open", "resp", "#agent-editor", "annot decision-.W.1"),
+        ("open", "source", "#witness-X", "which is not a source of the header"),
+        ("encoding", "plist", "#m1", "annot encoding-W-1"),
+        ("encoding", "plist", "#m1 #gone", "plist points to #gone"),
+        ("encoding", "class", "#layer-editor", "annot encoding-W-1"),
+        ("encoding", "n", "first", "annot encoding-W-1"),
+    ],
+)
+def test_each_fault_of_what_was_found_by_comparison_is_told(
+    tmp_path: Path, kind: str, attribute: str, value: str | None, told_as: str
+) -> None:
+    text, other = mei("c5/1", "d5/1"), changed.counted_from(mei("c5/1", "e5/1"), 0)
+    edition = small(tmp_path, text, witnesses={"W": other})
+    assert profile_faults(edition.layered) == ()
+    root = parse(edition.layered)
+    (annot,) = [a for a in root.iter(tag("annot")) if a.get("type") == kind]
+    if value is None:
+        del annot.attrib[attribute]
+    else:
+        annot.set(attribute, value)
     faults = profile_faults(etree.tostring(root))
     assert any(told_as in fault for fault in faults), faults
 
