@@ -16,10 +16,13 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, IndirectObject
 
+from pipeline.engrave.svg_for_print import Svg
 from pipeline.problems import Origin
 from pipeline.typeset.commentary import commentary_pdf
+from pipeline.typeset.environment import TEMPLATES
 from pipeline.typeset.faces import FaceFile, faces
 from pipeline.typeset.pdf import html_to_pdf
+from pipeline.typeset.pictures import picture
 from tests.typeset.small_commentary import RECORDS, small_html
 from tests.typeset.test_remarks import ENGLISH, GERMAN
 
@@ -221,3 +224,27 @@ def test_remarks_without_pictures_never_part_from_their_key() -> None:
     keys = [len(re.findall(r"beats\s2½–3", page)) for page in pages]
     assert sum(headed) == 60
     assert headed == keys
+
+
+def test_an_example_beside_its_remark_is_not_torn_at_the_foot_of_a_page() -> None:
+    css = (TEMPLATES / "commentary.css").read_text(encoding="utf-8")
+    line = '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="15mm">{}</svg>'
+    pictures = "".join(
+        picture(Svg(line.format(f'<text x="9" y="40">{name}</text>'), 40, 15, name)).markup
+        for name in ("upperline", "lowerline")
+    )
+    remark = (
+        '<div style="break-before: page; height: {}mm"></div><article class="entry remark beside">'
+        '<p class="said">Said.</p>'
+        f'<div class="example"><div class="pictures">{pictures}</div></div>'
+        '<div class="reason"><p>Because.</p></div></article>'
+    )
+    heights = range(120, 220, 6)
+    html = f"<html lang=en><title>t</title><style>{css}</style><body>" + "".join(
+        remark.format(height) for height in heights
+    )
+    made = html_to_pdf(html, faces(), Origin("edition.yaml"), b"0" * 16)
+    assert made.value is not None
+    texts = [page.extract_text() for page in PdfReader(io.BytesIO(made.value)).pages]
+    assert sum(text.count("upperline") for text in texts) == len(heights)
+    assert all(text.count("upperline") == text.count("lowerline") for text in texts)
