@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 CODES: Mapping[str, str] = {
+    "chosen-twice": "A player's own copy chooses twice of one record; one choice would be lost.",
     "duplicate-key": "A key stands twice in one place; one of the two values would be lost.",
     "duplicate-record-id": "Two records have one id; what refers to it could mean either.",
     "empty-file": "A file is empty, as after a save that failed.",
@@ -24,7 +25,9 @@ CODES: Mapping[str, str] = {
     "not-a-folder": "A file stands where a folder is needed.",
     "not-a-list": "A file of records does not begin its records with dashes.",
     "not-a-record": "An entry of a file of records has no keys.",
+    "not-for-a-player": "A player's own copy holds a record of the text, or of somebody else.",
     "outside-folder": "A path or a link leads out of the edition folder; nothing there is read.",
+    "player-is-agent": "A player has the id of an agent of the edition; marks would be mixed up.",
     "text-without-language": "The name of a text does not say its language.",
     "too-many-values": "A file holds, or its aliases stand for, more than any edition needs.",
     "unknown-alias": "A value repeats another that was not named before.",

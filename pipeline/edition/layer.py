@@ -5,18 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping
 from enum import StrEnum
 
+from pipeline.edition.choices import Player
 from pipeline.edition.head import Agent, Role
 from pipeline.edition.records import Emendation, Reading, Record, Remark, Tradition
 
 
 class Layer(StrEnum):
-    """The layers of the edition, in the order in which the legend lists them."""
+    """The layers of the edition, in the order in which the legend lists them.
+
+    The last is that of a player's own copy: an edition by itself never has it.
+    """
 
     TEXT = "text"
     COMPOSER = "composer"
     WITNESS = "witness"
     EDITOR = "editor"
     TRADITION = "tradition"
+    PLAYER = "player"
 
 
 LAYER_OF_ROLE: Mapping[Role, Layer] = {
@@ -35,7 +40,13 @@ player brought in, the dedicatee included, is performing tradition."""
 
 def layer_of_agent(agent: Agent) -> Layer:
     """Return the layer of a marking that this agent is responsible for."""
-    return LAYER_OF_ROLE[agent.role]
+    return Layer.PLAYER if isinstance(agent, Player) else LAYER_OF_ROLE[agent.role]
+
+
+def layers_of(agents: Mapping[str, Agent]) -> tuple[Layer, ...]:
+    """Return the layers of an edition with these agents: the player's only with a player."""
+    has_player = any(isinstance(agent, Player) for agent in agents.values())
+    return tuple(layer for layer in Layer if has_player or layer is not Layer.PLAYER)
 
 
 def layer_of(record: Record, agents: Mapping[str, Agent]) -> Layer:

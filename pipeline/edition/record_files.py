@@ -7,9 +7,10 @@ the others from the editor.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import islice, pairwise
+from types import MappingProxyType
 from typing import cast
 
 from pipeline.edition.fit import fit
@@ -47,14 +48,17 @@ def _read_records(root: Sequence, file: str) -> Outcome[tuple[FiledRecord, ...]]
     filed: list[FiledRecord] = []
     problems: list[Problem] = []
     for node in root.items:
-        outcome = _read_record(node, file)
+        outcome = read_record(node, file)
         problems.extend(outcome.problems)
         if outcome.value is not None:
             filed.append(outcome.value)
     return Outcome(tuple(filed), tuple(problems))
 
 
-def _read_record(node: Node, file: str) -> Outcome[FiledRecord]:
+def read_record(
+    node: Node, file: str, left_out: Mapping[str, object] = MappingProxyType({})
+) -> Outcome[FiledRecord]:
+    """Return one record. `left_out` holds the values of keys that this file need not have."""
     if not isinstance(node, Keyed):
         problem = error(
             "not-a-record",
@@ -65,6 +69,10 @@ def _read_record(node: Node, file: str) -> Outcome[FiledRecord]:
         return Outcome(None, (problem,))
     written = replace(plain(node, file), may_be_empty=MAY_BE_EMPTY)
     keys = cast(dict[str, object], written.value)
+    if left_out:
+        given = {key: value for key, value in keys.items() if value is not None}
+        keys = {**left_out, **given}
+        written = replace(written, value=keys)
     model = RECORD_OF_KIND.get(str(keys.get("kind")))
     if model is None:
         return Outcome(None, _placed(_unknown_kind(keys, written), keys))

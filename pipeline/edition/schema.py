@@ -1,4 +1,4 @@
-"""JSON Schemas of a record file and of edition.yaml, so that a text editor can complete and check.
+"""JSON Schemas of record files, edition.yaml and a player's own copy, for text editors.
 
 In: the record models. Out: schemas (JSON Schema, draft 2020-12) that accept what the reader
 accepts, the short notations included; what a schema cannot say is left to the reader.
@@ -12,6 +12,7 @@ from pydantic import TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
+from pipeline.edition.choices import Choices
 from pipeline.edition.head import EditionHead
 from pipeline.edition.records import Record
 
@@ -64,3 +65,14 @@ def head_schema() -> dict[str, Any]:
     """Return the schema of edition.yaml."""
     schema = EditionHead.model_json_schema(schema_generator=_AsWritten)
     return {"$schema": DIALECT, **schema, "title": "edition.yaml"}
+
+
+def choices_schema() -> dict[str, Any]:
+    """Return the schema of a player's own copy, whose records may lack `by` and `reason`."""
+    schema = Choices.model_json_schema(schema_generator=_AsWritten)
+    for described in schema["$defs"].values():
+        if "kind" in described.get("properties", {}) and "place" in described["properties"]:
+            described["required"] = [
+                key for key in described["required"] if key not in {"by", "reason"}
+            ]
+    return {"$schema": DIALECT, **schema, "title": "A player's own copy"}

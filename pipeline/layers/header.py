@@ -12,7 +12,7 @@ from copy import deepcopy
 
 from pipeline.collation.model import Decision
 from pipeline.edition.head import RELATOR, Agent, EditionHead, Role, Witness
-from pipeline.edition.layer import Layer
+from pipeline.edition.layer import Layer, layers_of
 from pipeline.edition.model import Edition, Text
 from pipeline.edition.records import Emendation, Reading
 from pipeline.edition.strict import MAIN_LANGUAGE, in_language
@@ -31,6 +31,7 @@ LAYER_NAMES: Mapping[Layer, str] = {
     Layer.WITNESS: "witness variants",
     Layer.EDITOR: "editor's markings",
     Layer.TRADITION: "tradition",
+    Layer.PLAYER: "player's own",
 }
 
 _CORPORATE = frozenset({Role.PUBLISHER})
@@ -253,7 +254,7 @@ def _encoding(edition: Edition, names: Names, with_collation: bool) -> Element:
     declarations = _under(made, "classDecls")
     taxonomy = _under(declarations, "taxonomy")
     taxonomy.set(XML_ID, names.taxonomy)
-    for layer in Layer:
+    for layer in layers_of(edition.head.agents):
         category = _under(taxonomy, "category", n=layer.value)
         category.set(XML_ID, names.layer(layer))
         _text(category, "label", LAYER_NAMES[layer], "en")

@@ -148,7 +148,7 @@ def commentary_view(
             say("reading.signs"),
         ),
         caution=say("reading.caution"),
-        layers=tuple(_layer(layer, samples, wording) for layer in Layer),
+        layers=tuple(_layer(layer, samples, wording) for layer in _SAMPLES_OF_LAYER),
         sources=source_views(head, score, encodings or {}, statements),
         agreement=agreement_view(agreed, wording, not_encoded),
         stemma=relations_view(head.witnesses, suggested_stemma(agreed, dates), wording),
