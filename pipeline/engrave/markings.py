@@ -23,7 +23,8 @@ from pipeline.engrave.string_names import string_names
 from pipeline.score.model import Event
 from pipeline.strings.instruments import Instrument
 
-_ENCLOSE: Mapping[Brackets, str | None] = {"none": None, "square": "brack", "round": "paren"}
+ENCLOSE: Mapping[Brackets, str | None] = {"none": None, "square": "brack", "round": "paren"}
+"""The brackets of the house style as MEI data.ENCLOSURE names them."""
 _BOW_SIGN: Mapping[Literal["down", "up"], str] = {"down": "dnbow", "up": "upbow"}
 
 
@@ -99,12 +100,12 @@ def with_fingering(
                 there[digit] -= 1
                 continue
             fing = _attached("fing", excerpt, note_id, layer)
-            fing.append(_rend(look.fingering, digit))
+            fing.append(styled(look.fingering, digit))
             added.append((event.bar, fing))
         name = names.get(event.xml_id)
         if name is not None and not _text_names(excerpt, event, name.strings):
             element = _attached("dir" if name.in_words else "fing", excerpt, event.xml_id, layer)
-            element.append(_rend(look.words if name.in_words else look.fingering, name.text))
+            element.append(styled(look.words if name.in_words else look.fingering, name.text))
             added.append((event.bar, element))
     return with_markings(excerpt, added)
 
@@ -121,7 +122,7 @@ def with_bow_signs(
     for event, sign in signs:
         artic = etree.Element(mei("artic"), artic=_BOW_SIGN[sign], place="above")
         artic.set("type", layer_class(layer))
-        if (enclose := _ENCLOSE[look.bow_sign]) is not None:
+        if (enclose := ENCLOSE[look.bow_sign]) is not None:
             artic.set("enclose", enclose)
         notes[event.xml_id].append(artic)
     return copy
@@ -132,7 +133,7 @@ def in_text_look(excerpt: Excerpt, look: LayerLook) -> Excerpt:
     copy = _copied(excerpt)
     for fing in (e for bar in copy.bars for m in bar.markings for e in m.iter(mei("fing"))):
         if len(fing) == 0 and fing.text:
-            rend = _rend(look.fingering, fing.text.strip())
+            rend = styled(look.fingering, fing.text.strip())
             fing.text = None
             fing.append(rend)
     return copy
@@ -197,7 +198,8 @@ def _attached(name: str, excerpt: Excerpt, to: str, layer: Layer) -> etree._Elem
     return element
 
 
-def _rend(look: TextLook, text: str) -> etree._Element:
+def styled(look: TextLook, text: str) -> etree._Element:
+    """Return text in that look, its brackets around it, as MEI `rend`."""
     rend = etree.Element(mei("rend"))
     rend.set("fontstyle", "italic" if look.slant == "italic" else "normal")
     rend.set("fontweight", "bold" if look.weight == "bold" else "normal")

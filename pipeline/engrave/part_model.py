@@ -16,12 +16,18 @@ class PartOrder:
     `alternatives` name, by id of the record, the alternatives that are shown, the first one above
     the staff; a record that is not in it shows what it says under `printed`. A record with no
     alternative named is not shown. The text is always among the `layers`.
+
+    An ossia or tradition that is named with no alternative is left out. One whose record is in
+    `instead` replaces the text at its bars, for a player who has decided. `staff` is the edited
+    staff of the score.
     """
 
     layers: frozenset[Layer]
     line_width_mm: float
     staff_height_mm: float
     alternatives: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    instead: frozenset[str] = frozenset()
+    staff: int = 1
 
 
 @dataclass(frozen=True)

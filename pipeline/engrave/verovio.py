@@ -26,6 +26,11 @@ SVG_UNITS_PER_STAFF = 720
 ENDLESS_LINE = 100_000
 """The longest line that Verovio knows, in its page units: about 7 metres at a staff of 5 mm."""
 
+_USUAL_PAGE_HEIGHT = 2970
+"""Verovio's own, named because the toolkit keeps the height of the engraving before."""
+_ONE_LINE_A_PAGE = 100
+"""The lowest page that Verovio knows: no second line has room on it."""
+
 _DRAWN_ID = re.compile(r'<\w+ id="([^"]+)"[^>]*(?<!/)>')
 """An element with something in it: what Verovio gives up on it leaves as an empty group."""
 _COMPRESSED = "Justification is highly compressed"
@@ -40,7 +45,8 @@ _LOG_LEVEL = re.compile(r"^(\[\w+\]|\w+:)\s*")
 class Layout:
     """The line that music is set on. Widths in Verovio's page units (see `UNITS_PER_STAFF`).
 
-    `breaks`: all in one line, or a new line at each `pb` of the document.
+    `breaks`: all in one line, a new line at each `pb` of the document, or where Verovio finds it
+    best; each line is a page of its own.
     """
 
     line_width: int
@@ -49,7 +55,7 @@ class Layout:
     spacing_linear: float = 0.28
     spacing_non_linear: float = 0.65
     justify_last_from: float = 0.7
-    breaks: Literal["none", "encoded"] = "none"
+    breaks: Literal["none", "encoded", "auto"] = "none"
 
 
 @dataclass(frozen=True)
@@ -114,24 +120,30 @@ def _toolkit() -> Any:
 
 def _options(layout: Layout) -> dict[str, object]:
     values = asdict(layout)
+    height = {"pageHeight": _ONE_LINE_A_PAGE} if values["breaks"] == "auto" else {}
     margins = {f"pageMargin{side}": values["margin"] for side in ("Top", "Bottom", "Left", "Right")}
-    return margins | {
-        "pageWidth": values["line_width"],
-        "spacingStaff": values["staff_distance"],
-        "spacingLinear": values["spacing_linear"],
-        "spacingNonLinear": values["spacing_non_linear"],
-        "minLastJustification": values["justify_last_from"],
-        "adjustPageHeight": True,
-        "breaks": values["breaks"],
-        "header": "none",
-        "footer": "none",
-        "mnumInterval": 0,
-        "fingeringScale": 0.82,
-        "defaultBottomMargin": 0.8,
-        "smuflTextFont": "none",
-        "svgFormatRaw": True,
-        "xmlIdChecksum": True,
-    }
+    return (
+        margins
+        | {"pageHeight": _USUAL_PAGE_HEIGHT}
+        | height
+        | {
+            "pageWidth": values["line_width"],
+            "spacingStaff": values["staff_distance"],
+            "spacingLinear": values["spacing_linear"],
+            "spacingNonLinear": values["spacing_non_linear"],
+            "minLastJustification": values["justify_last_from"],
+            "adjustPageHeight": True,
+            "breaks": values["breaks"],
+            "header": "none",
+            "footer": "none",
+            "mnumInterval": 0,
+            "fingeringScale": 0.82,
+            "defaultBottomMargin": 0.8,
+            "smuflTextFont": "none",
+            "svgFormatRaw": True,
+            "xmlIdChecksum": True,
+        }
+    )
 
 
 @contextmanager

@@ -1,0 +1,171 @@
+"""The solo part: the layered MEI in, lines of music for the page and the screen out.
+
+    one staff    the edited staff alone, the layers wanted, every mark with its classes
+    looks        the house style, layer by layer
+    rests        bars of rest joined
+    lines        Verovio breaks the lines; each is a picture of its own
+    keys         at a record's first mark in a line the number of its remark
+
+Which alternatives stand in the layered document is settled before it is written (`chosen`).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+
+from lxml import etree
+
+from pipeline.edition.layer import Layer
+from pipeline.engrave.excerpts import MUST_BE_DRAWN
+from pipeline.engrave.house_style import HouseStyle
+from pipeline.engrave.mei_tree import XML_ID, local, mei
+from pipeline.engrave.part_lines import LineDrawing, line_drawing
+from pipeline.engrave.part_looks import dress
+from pipeline.engrave.part_model import (
+    EngravedPart,
+    PartLine,
+    PartMark,
+    PartMovement,
+    PartOrder,
+)
+from pipeline.engrave.part_rests import Bars, join_rests
+from pipeline.engrave.part_staff import Mark, Solo, solo_movements
+from pipeline.engrave.verovio import EngravingFault, Layout, engrave, line_width
+from pipeline.problems import Origin, Outcome, Problem, error, warning
+from pipeline.score.mei_names import Element
+from pipeline.strings.instruments import Instrument
+
+LAYERED_FILE = "edition.mei"
+
+
+def engrave_part(
+    mei_document: bytes,
+    order: PartOrder,
+    style: HouseStyle,
+    numbers: Mapping[str, int],
+    labels: Mapping[str, str],
+    families: str,
+    instrument: Instrument | None = None,
+) -> Outcome[EngravedPart]:
+    """Return the part's lines of music, movement by movement.
+
+    `mei_document` is the layered MEI of the whole edition. `numbers` are the remarks' numbers in
+    the commentary and `labels` what stands above an ossia or tradition, both by record; `families`
+    is the CSS font-family of words and digits; by `instrument` strings are numbered. Music that is
+    missing from the page is an error, any other complaint a warning.
+    Raises NotLayeredError, NotMeiError.
+    """
+    movements: list[PartMovement] = []
+    problems: list[Problem] = []
+    for solo in solo_movements(mei_document, order.staff, order.layers, order.alternatives):
+        dress(solo.score, style, labels, instrument)
+        bars = join_rests(solo.score)
+        drawn = engrave(
+            etree.tostring(solo.root, encoding="unicode"),
+            Layout(line_width(order.line_width_mm, order.staff_height_mm), breaks="auto"),
+            _must_be_drawn(solo.score),
+        )
+        problems += [_problem(fault, solo) for fault in drawn.faults]
+        lines = _lines(solo, bars, drawn.systems, order, families)
+        movements.append(PartMovement(solo.n, lines))
+    return Outcome(EngravedPart(tuple(movements)), tuple(problems))
+
+
+def _must_be_drawn(score: Element) -> frozenset[str]:
+    ids = {
+        e.get(XML_ID, "")
+        for e in score.iter(etree.Element)
+        if local(e) in MUST_BE_DRAWN and e.get("visible") != "false"
+    }
+    return frozenset(ids - {""})
+
+
+def _lines(
+    solo: Solo, bars: Bars, systems: Sequence[str], order: PartOrder, families: str
+) -> tuple[PartLine, ...]:
+    marks: dict[str, list[Mark]] = defaultdict(list)
+    for mark in solo.marks:
+        marks[mark.measure].append(mark)
+    made = []
+    for svg in systems:
+        drawing = line_drawing(svg, families)
+        measures = drawing.measures
+        here = _gathered(mark for measure in measures for mark in marks[measure])
+        made.append(_line(drawing, bars, here, order))
+    return tuple(made)
+
+
+def _line(
+    drawing: LineDrawing, bars: Bars, marks: tuple[PartMark, ...], order: PartOrder
+) -> PartLine:
+    spans = [bars.of_measure[measure] for measure in drawing.measures]
+    first, last = spans[0][0], spans[-1][1]
+    markup, width_mm, height_mm = drawing.svg(order.staff_height_mm)
+    return PartLine(
+        svg=markup,
+        width_mm=width_mm,
+        height_mm=height_mm,
+        first_bar=bars.bars[first].n,
+        last_bar=bars.bars[last].n,
+        silence_before=bars.silence_from(first, last),
+        silence_after=bars.silence_until(first, last),
+        marks=marks,
+    )
+
+
+def _gathered(marks: Iterable[Mark]) -> tuple[PartMark, ...]:
+    """Put together the marks of one record and layer in a line, in the order of their first."""
+    found: dict[tuple[str, Layer], list[str]] = {}
+    for mark in marks:
+        ids = found.setdefault((mark.record, mark.layer), [])
+        if mark.xml_id:
+            ids.append(mark.xml_id)
+    return tuple(PartMark(record, layer, tuple(ids)) for (record, layer), ids in found.items())
+
+
+def _problem(fault: EngravingFault, solo: Solo) -> Problem:
+    """Word a fault of the engraving: an error where music is missing from the page."""
+    place = f"movement {solo.n}"
+    match fault.kind:
+        case "refused":
+            return error(
+                "part-not-engraved",
+                Origin(LAYERED_FILE),
+                f"the part of movement {solo.n} could not be engraved: {fault.detail}",
+                "look at the edited staff of that movement in the score",
+                place,
+            )
+        case "not drawn":
+            return error(
+                "lost-in-engraving",
+                Origin(LAYERED_FILE),
+                f"in the part the {_named(fault.detail, solo)} is not drawn",
+                "see to what it is attached to in the score: a note or beat that is there",
+                place,
+            )
+        case "cramped":
+            return warning(
+                "part-cramped",
+                Origin(LAYERED_FILE),
+                f"a bar of movement {solo.n} hardly fits into the line of the part",
+                "order a smaller staff or a wider page for the part",
+                place,
+            )
+        case _:
+            return warning(
+                "engraving-complaint",
+                Origin(LAYERED_FILE),
+                f"engraving the part of movement {solo.n}: {fault.detail}",
+                "look at the part; mend the score where it is wrong",
+                place,
+            )
+
+
+def _named(xml_id: str, solo: Solo) -> str:
+    """Name an element as a musician finds it: what it is and in which bar."""
+    for measure in solo.score.iter(mei("measure")):
+        for element in measure.iter(etree.Element):
+            if element.get(XML_ID) == xml_id:
+                return f"{local(element)} {xml_id} of bar {measure.get('n', '?')}"
+    return f"element {xml_id}"

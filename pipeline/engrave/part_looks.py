@@ -1,0 +1,174 @@
+"""Each layer's look on the marks of the part: digits, words, bow signs, slurs, small staves.
+
+The part's own tree is dressed in place, by the same house style as the music examples. Only black
+and white are used; the layer itself is read off the classes in `@type`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import pairwise
+
+from lxml import etree
+
+from pipeline.edition.layer import Layer
+from pipeline.engrave.house_style import HouseStyle, LayerLook, TextLook
+from pipeline.engrave.markings import ENCLOSE, layer_class, styled
+from pipeline.engrave.mei_tree import XML_ID, drop, local, mei, referred
+from pipeline.score.mei_names import Element
+from pipeline.strings.instruments import ROMAN, Instrument
+
+_LAYER_OF_CLASS = {layer_class(layer): layer for layer in Layer}
+_STRING, _LABEL = "string", "label"
+_WORDS = frozenset({"dir", "dynam", "tempo"})
+_RUN = 3
+"""From so many notes on, a string is named by words (see `engrave.string_names`)."""
+_CIRCLE_OF_A_HARMONIC = "harm"
+
+
+def dress(
+    movement: Element,
+    style: HouseStyle,
+    labels: Mapping[str, str],
+    instrument: Instrument | None,
+) -> None:
+    """Set every mark in the look of its layer.
+
+    `labels` are what stands above ossias and traditions, by record; where one is missing, the
+    words of the layered document stay.
+    """
+    beside = _on_small_staves(movement)
+    _name_strings(movement, instrument)
+    for element in list(movement.iter(*(mei(n) for n in ("fing", "artic", "slur", *_WORDS)))):
+        layer = layer_of_classes(element)
+        small = referred(element, "startid") in beside
+        match local(element):
+            case "fing":
+                look = style.look(layer or Layer.TEXT).fingering
+                _set_text(element, beside_look(look) if small else look)
+            case "artic" if layer is not None and element.get("artic") != _CIRCLE_OF_A_HARMONIC:
+                _enclose(element, style.look(layer))
+            case "slur" if layer is not None and not small:
+                _draw_line(element, style.look(layer))
+            case "dir" | "dynam" | "tempo" if layer is not None:
+                _set_words(element, style.look(layer), labels, small)
+            case _:
+                pass
+    for other in movement.iter(mei("oStaff")):
+        layer = layer_of_classes(other)
+        if layer is not None:
+            other.set("scale", f"{round(style.look(layer).staff * 100)}%")
+
+
+def layer_of_classes(element: Element) -> Layer | None:
+    """Return the layer a mark is dressed as: the last named that is not the text itself."""
+    named = [
+        layer for word in element.get("type", "").split() if (layer := _LAYER_OF_CLASS.get(word))
+    ]
+    others = [layer for layer in named if layer is not Layer.TEXT]
+    return others[0] if others else None
+
+
+def records_of_classes(element: Element) -> list[str]:
+    """Return the records a mark belongs to."""
+    words = element.get("type", "").split()
+    return [word.removeprefix("record-") for word in words if word.startswith("record-")]
+
+
+def beside_look(look: TextLook) -> TextLook:
+    """Return the look of a digit on a small staff, which needs no brackets: its staff tells."""
+    return look.model_copy(update={"brackets": "none"})
+
+
+def _on_small_staves(movement: Element) -> set[str]:
+    """The ids of what stands on small staves."""
+    return {
+        e.get(XML_ID, "")
+        for other in movement.iter(mei("oStaff"))
+        for e in other.iter(etree.Element)
+    } - {""}
+
+
+def _set_text(element: Element, look: TextLook) -> None:
+    """Set what is written as one `rend`; what has a style of its own keeps it inside."""
+    written = "".join(str(t) for t in element.itertext()).strip()
+    for child in list(element):
+        element.remove(child)
+    element.text = None
+    if written:
+        element.append(styled(look, written))
+
+
+def _enclose(artic: Element, look: LayerLook) -> None:
+    enclosed = ENCLOSE[look.bow_sign]
+    if enclosed is not None:
+        artic.set("enclose", enclosed)
+
+
+def _draw_line(slur: Element, look: LayerLook) -> None:
+    """Draw an added slur in the layer's line; one of the text stays as it is."""
+    if slur.get("lform") is None:
+        return
+    drop(slur, "lform")
+    if look.slur != "solid":
+        slur.set("lform", look.slur)
+
+
+def _set_words(words: Element, look: LayerLook, labels: Mapping[str, str], small: bool) -> None:
+    classes = words.get("type", "").split()
+    if _LABEL in classes:
+        record = next(iter(records_of_classes(words)), "")
+        if record in labels:
+            words.text = labels[record]
+        _set_text(words, look.label)
+    elif not small:
+        _set_text(words, look.words)
+
+
+def _name_strings(movement: Element, instrument: Instrument | None) -> None:
+    """Name strings as players read them: `sul G` over a run, a Roman number over a few notes."""
+    order = _places(movement)
+    runs: dict[tuple[str, ...], list[Element]] = {}
+    ends: dict[tuple[str, ...], int] = {}
+    for element in movement.iter(mei("dir"), mei("fing")):
+        classes = element.get("type", "").split()
+        key = tuple(w for w in classes if w.startswith(("record-", "alternative-")))
+        if not key:
+            continue
+        if _STRING in classes:
+            runs.setdefault(key, []).append(element)
+        ends[key] = max(ends.get(key, 0), order.get(referred(element, "startid"), 0))
+    for key, held in runs.items():
+        begins = [order.get(referred(one, "startid"), 0) for one in held]
+        for element, (first, after) in zip(held, pairwise([*begins, ends[key] + 1]), strict=True):
+            written = "".join(str(t) for t in element.itertext()).strip()
+            _name(element, written.split("+"), after - first >= _RUN, instrument)
+
+
+def _name(element: Element, strings: list[str], run: bool, instrument: Instrument | None) -> None:
+    for child in list(element):
+        element.remove(child)
+    if len(strings) == 1 and run:
+        element.text = f"sul {strings[0]}"
+        return
+    element.tag = mei("fing")
+    element.text = "/".join(_number(one, instrument) for one in reversed(strings))
+
+
+def _number(string: str, instrument: Instrument | None) -> str:
+    if instrument is None or string in ROMAN:
+        return string
+    steps = [pitch.step for pitch in instrument.strings]
+    return ROMAN[steps.index(string)] if string in steps else string
+
+
+def _places(movement: Element) -> dict[str, int]:
+    """Number notes and chords in document order; the notes of a chord share its number."""
+    found: dict[str, int] = {}
+    number = 0
+    for event in movement.iter(mei("note"), mei("chord")):
+        around = event.getparent()
+        if around is None or local(around) != "chord":
+            number += 1
+        found[event.get(XML_ID, "")] = number
+    return found

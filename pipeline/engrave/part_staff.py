@@ -1,0 +1,279 @@
+"""The layered document in, the solo part's own MEI out: one staff, every mark with its classes.
+
+Other staves and their signs go, layers that are not wanted go, mark-up is resolved (`lem`, `corr`),
+and whose a mark is stands in `@type`, which Verovio turns into classes: `layer-L`, `record-R`, and
+`alternative-N` where several stand side by side. Every xml:id is kept.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from lxml import etree
+
+from pipeline.edition.layer import Layer
+from pipeline.engrave.markings import layer_class
+from pipeline.engrave.mei_tree import XML_ID, drop, local, mei, referred
+from pipeline.layers.carried import is_own
+from pipeline.layers.extract import movements_of, open_layered, strip
+from pipeline.layers.header import bare_header
+from pipeline.layers.names import Names
+from pipeline.layers.sheet import make, new_document, remove, unwrap
+from pipeline.layers.tags import own_tokens
+from pipeline.layers.undrawn import draw_what_is_left, is_drawn
+from pipeline.score.mei_names import Element
+
+OF_THE_WHOLE_SCORE = frozenset({"tempo", "reh", "repeatMark"})
+"""Signs that every part has, on whichever staff of the score they stand."""
+
+_FORKS = frozenset({"app", "choice"})
+_WRAPPERS = frozenset({"supplied", "add", "corr", "sic", "reg", "orig", "unclear", "lem", "rdg"})
+_TEXT_BRANCHES = ("lem", "corr", "reg", "expan")
+_NO_SIGNS = frozenset({"staff", "ossia", "oStaff", "mNum"})
+_BREAKS = ("sb", "pb", "cb", "annot")
+_ESCAPE = re.compile(r"_x([0-9a-f]+)_")
+_OPEN = "."
+"""With this begins what stands for a record where none in force tells a difference."""
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One element that a record puts there or speaks of; `xml_id` is empty where nothing is."""
+
+    record: str
+    layer: Layer
+    measure: str
+    xml_id: str
+
+
+@dataclass
+class Solo:
+    """One movement of the part as a document that Verovio reads. `marks` in document order.
+
+    `undrawn` names the records of alternatives for which there is no room over their bars.
+    """
+
+    n: int
+    root: Element
+    marks: list[Mark] = field(default_factory=list)
+    undrawn: set[str] = field(default_factory=set)
+
+    @property
+    def score(self) -> Element:
+        """The `score` of the movement."""
+        return next(self.root.iter(mei("score")))
+
+
+def solo_movements(
+    document: bytes,
+    staff: int,
+    layers: Collection[Layer],
+    shown: Mapping[str, tuple[str, ...]],
+) -> list[Solo]:
+    """Return each movement's part. `shown` are the alternatives ordered, by record.
+
+    Raises NotLayeredError, NotMeiError. Linear in the size of the document.
+    """
+    root, names = open_layered(document)
+    made = []
+    for movement, work in movements_of(root, names):
+        _keep_staff(movement, staff)
+        _drop_records(movement, names, shown)
+        strip(movement, names, {Layer.TEXT, *layers})
+        solo = Solo(int(work.get("n", "0")), _document(movement, work.findtext(mei("title"), "")))
+        _Tagger(solo, names).run(movement)
+        made.append(solo)
+    return made
+
+
+def record_of(reference: str, names: Names) -> str:
+    """Return the record whose annot `#id` points to; begins with a dot where none decides."""
+    written = reference.removeprefix("#").removeprefix(names.decision(""))
+    return _ESCAPE.sub(lambda found: chr(int(found[1], 16)), written)
+
+
+def _document(movement: Element, title: str) -> Element:
+    root = new_document()
+    root.append(bare_header(title))
+    music, body = make("music"), make("body")
+    root.append(music)
+    music.append(body)
+    body.append(movement)
+    drop(movement, "decls")
+    return root
+
+
+def _keep_staff(movement: Element, staff: int) -> None:
+    """Take out the other staves, what hangs on them, their definitions, and breaks of the score."""
+    for definition in list(movement.iter(mei("scoreDef"))):
+        _keep_definition(definition, staff)
+    for single in list(movement.iter(mei("staffDef"))):
+        if single.get("n", str(staff)) != str(staff):
+            remove(single)
+    for name in _BREAKS:
+        for one in list(movement.iter(mei(name))):
+            remove(one)
+    gone: set[str] = set()
+    for held in list(movement.iter(mei("staff"), mei("oStaff"))):
+        if held.get("n", "1").lstrip("0") != str(staff) and not _hidden_alternative(held, staff):
+            gone.update(e.get(XML_ID, "") for e in held.iter(etree.Element))
+            around = held.getparent()
+            remove(held)
+            if around is not None and local(around) == "ossia" and len(around) == 0:
+                remove(around)
+    gone.discard("")
+    for measure in movement.iter(mei("measure")):
+        for sign in list(_signs(measure)):
+            if not _belongs(sign, staff, gone):
+                remove(sign)
+
+
+def _hidden_alternative(held: Element, staff: int) -> bool:
+    """An alternative under a number that no staff has is one of this staff's (`layers.undrawn`)."""
+    n = int(held.get("n", "1"))
+    return local(held) == "oStaff" and n > staff and (n - staff) % 100 == 0
+
+
+def _keep_definition(definition: Element, staff: int) -> None:
+    """Leave one staffDef, without label, straight below the group; brackets and braces go."""
+    kept = [d for d in definition.iter(mei("staffDef")) if d.get("n") == str(staff)]
+    for group in definition.findall(mei("staffGrp")):
+        remove(group)
+    for one in kept[:1]:
+        for label in [*one.findall(mei("label")), *one.findall(mei("labelAbbr"))]:
+            remove(label)
+        group = make("staffGrp")
+        group.append(one)
+        definition.append(group)
+
+
+def _signs(parent: Element) -> Iterator[Element]:
+    """Yield the signs of a measure beside its staves, editorial mark-up looked through."""
+    for child in parent.iterchildren(etree.Element):
+        name = local(child)
+        if name in _FORKS or name in _WRAPPERS:
+            yield from _signs(child)
+        elif name not in _NO_SIGNS:
+            yield child
+
+
+def _belongs(sign: Element, staff: int, gone: Collection[str]) -> bool:
+    if local(sign) in OF_THE_WHOLE_SCORE:
+        return referred(sign, "startid") not in gone
+    written = sign.get("staff")
+    if written:
+        return str(staff) in written.split()
+    ends = [referred(sign, name) for name in ("startid", "endid") if sign.get(name)]
+    ends += [token.removeprefix("#") for token in sign.get("plist", "").split()]
+    if ends:
+        return not any(end in gone for end in ends)
+    return staff == 1
+
+
+def _drop_records(movement: Element, names: Names, shown: Mapping[str, tuple[str, ...]]) -> None:
+    """Take out what records put there of which no alternative is shown."""
+    hidden = {names.decision(record) for record, chosen in shown.items() if not chosen}
+    if not hidden:
+        return
+    for one in list(movement.iter(mei("supplied"), mei("oStaff"), mei("app"))):
+        tokens = {t.removeprefix("#") for t in own_tokens(one, "corresp", names)}
+        if is_own(one, names) and tokens and tokens <= hidden and one.getparent() is not None:
+            if local(one) == "app" and one.get("type") != "undrawn":
+                continue
+            remove(one)
+    for ossia in list(movement.iter(mei("ossia"))):
+        if is_own(ossia, names) and ossia.find(mei("oStaff")) is None:
+            unwrap(ossia, ossia)
+    draw_what_is_left(movement, names)
+
+
+class _Tagger:
+    """Goes through a movement once: resolves mark-up, writes classes, takes the marks down."""
+
+    def __init__(self, solo: Solo, names: Names) -> None:
+        self._solo = solo
+        self._names = names
+        self._pushed: dict[Element, list[tuple[str, Layer]]] = defaultdict(list)
+        self._measure = ""
+
+    def run(self, movement: Element) -> None:
+        for element in list(movement.iter(etree.Element)):
+            if element.getparent() is None or not _inside(element, movement):
+                continue
+            name = local(element)
+            if name == "measure":
+                self._measure = element.get(XML_ID, "")
+            if name in _FORKS:
+                self._resolve(element)
+            elif name == "oStaff" and not is_drawn(element):
+                self._solo.undrawn.update(record for record, _ in self._own(element))
+                remove(element)
+            elif name == "supplied" and is_own(element, self._names):
+                self._unwrap(element, self._own(element))
+            elif name == "ossia" and is_own(element, self._names):
+                drop(element, "class", "corresp", "resp")
+            else:
+                self._tag(element)
+
+    def _own(self, element: Element) -> list[tuple[str, Layer]]:
+        """The records an element names, with their layers; those still undecided are left out."""
+        layers = own_tokens(element, "class", self._names)
+        records = own_tokens(element, "corresp", self._names)
+        found = []
+        for reference, decision in zip(layers, records, strict=False):
+            layer = self._names.layer_of_reference(reference)
+            record = record_of(decision, self._names)
+            if layer is not None and not record.startswith(_OPEN):
+                found.append((record, layer))
+        return found
+
+    def _resolve(self, fork: Element) -> None:
+        """Put the text's branch where an `app` or `choice` stands; its records speak of it."""
+        branch = _branch(fork)
+        told: list[tuple[str, Layer]] = []
+        if is_own(fork, self._names) and fork.get("type") != "undrawn":
+            told = self._own(fork if branch is None or not self._own(branch) else branch)
+        told = [*self._pushed.pop(fork, ()), *told]
+        held = [] if branch is None else list(branch.iterchildren(etree.Element))
+        if not held:
+            for record, layer in told:
+                self._solo.marks.append(Mark(record, layer, self._measure, ""))
+        for one in held:
+            self._pushed[one].extend(told)
+        unwrap(fork, branch)
+
+    def _unwrap(self, wrapper: Element, told: list[tuple[str, Layer]]) -> None:
+        for one in wrapper.iterchildren(etree.Element):
+            if local(one) != "layer":
+                self._pushed[one].extend(told)
+        unwrap(wrapper, wrapper)
+
+    def _tag(self, element: Element) -> None:
+        told = list(dict.fromkeys([*self._own(element), *self._pushed.pop(element, ())]))
+        drop(element, "class", "corresp", "resp")
+        if not told:
+            return
+        classes = element.get("type", "").split()
+        for record, layer in told:
+            classes += [layer_class(layer), f"record-{record}"]
+            self._solo.marks.append(Mark(record, layer, self._measure, element.get(XML_ID, "")))
+        if element.get("n") and local(element) in {"fing", "dir", "artic", "slur"}:
+            classes.append(f"alternative-{element.get('n')}")
+        element.set("type", " ".join(dict.fromkeys(classes)))
+
+
+def _branch(fork: Element) -> Element | None:
+    offered = list(fork.iterchildren(etree.Element))
+    for wanted in _TEXT_BRANCHES:
+        for child in offered:
+            if local(child) == wanted:
+                return child
+    return offered[0] if offered else None
+
+
+def _inside(element: Element, movement: Element) -> bool:
+    """Whether an element was not taken out together with something around it."""
+    return element is movement or any(one is movement for one in element.iterancestors())
