@@ -96,7 +96,7 @@ def test_lines_are_drawn_apart_to_fill_a_page_but_not_the_last_one() -> None:
 
 
 def test_lines_are_not_drawn_apart_without_measure() -> None:
-    one, *_ = planner("aa. aaaa").best() or ()
+    one, *_ = planner("aa. aaaa", title_page=100.0).best() or ()
     assert one.distance_mm == Distances().most
 
 
