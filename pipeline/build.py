@@ -31,6 +31,7 @@ from pipeline.problems import (
 from pipeline.writing import write_all
 
 if TYPE_CHECKING:
+    from pipeline.edition.choices import OwnCopy
     from pipeline.edition.model import Edition
 
 Step = Callable[[str], None]
@@ -38,25 +39,38 @@ Step = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Order:
-    """What is to be built: product names, language of the commentary, whether it is a proof."""
+    """What is to be built: product names, language of the commentary, whether it is a proof.
+
+    `copy` is the file of a player's own copy that the part is made for.
+    """
 
     products: frozenset[str]
     language: str | None = None
     proof: bool = False
+    copy: Path | None = None
 
 
-def examine(folder: Path, step: Step = lambda _: None) -> Outcome[Material]:
-    """Read, compute and check the edition in that folder (steps 1 to 3)."""
+def examine(
+    folder: Path, step: Step = lambda _: None, own: OwnCopy | None = None
+) -> Outcome[Material]:
+    """Read, compute and check the edition in that folder (steps 1 to 3).
+
+    With a player's own copy the material holds the player's records too, and what was chosen.
+    """
     from pipeline.checks.run import check
     from pipeline.collation.collate import collate_all
     from pipeline.collation.decisions import decide
     from pipeline.collation.laying import lay_all_beside
+    from pipeline.edition.choices import joined
     from pipeline.edition.read import read_edition
     from pipeline.score.read import read_encodings, read_music, read_score
     from pipeline.strings.instruments import INSTRUMENT_PROBLEMS
 
     step("1 reading the edition")
     edition = read_edition(folder)
+    if edition.value is not None and own is not None:
+        with_own = joined(edition.value, own)
+        edition = Outcome(with_own.value, (*edition.problems, *with_own.problems))
     if edition.value is None:
         return Outcome(None, in_reading_order(edition.problems))
     step("1 reading the music")
@@ -77,6 +91,7 @@ def examine(folder: Path, step: Step = lambda _: None) -> Outcome[Material]:
         collations=collate_all(score.value, besides),
         music=music.value or {},
         decisions=decided.value or (),
+        own=own,
     )
     step("3 checking")
     problems += INSTRUMENT_PROBLEMS
@@ -109,7 +124,10 @@ def build_edition(
     While there is an error nothing is written and `out` stays as it was: every file is made in a
     folder beside it and moved into place when all are there.
     """
-    examined = examine(folder, step)
+    own = _read_copy(order.copy)
+    if order.copy is not None and own.value is None:
+        return Outcome(None, own.problems)
+    examined = examine(folder, step, own.value)
     if examined.value is None or has_errors(examined.problems):
         return Outcome(None, examined.problems)
     made = _products(examined.value, order, step)
@@ -122,6 +140,12 @@ def build_edition(
     step("writing")
     written = write_all(out, files)
     return Outcome(written.value, in_reading_order([*problems, *written.problems]))
+
+
+def _read_copy(copy: Path | None) -> Outcome[OwnCopy]:
+    from pipeline.edition.choices import read_choices
+
+    return read_choices(copy) if copy is not None else Outcome(None)
 
 
 def _products(material: Material, order: Order, step: Step) -> Outcome[Mapping[str, bytes]]:

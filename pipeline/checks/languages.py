@@ -89,8 +89,8 @@ def _all_prose(material: Material) -> Iterator[tuple[Prose, Origins, Path, str]]
     for text, path in _prose_in(head, ()):
         yield text, origins, path, ""
     for filed in material.edition.records:
-        if filed.record.status is Status.SUPERSEDED:
-            continue
+        if filed.record.status is Status.SUPERSEDED or filed.record.id in material.owned:
+            continue  # a player writes for one reader
         place = place_in_words(filed.record.place)
         for text, path in _prose_in(filed.record, ()):
             yield text, filed.origins, path, place

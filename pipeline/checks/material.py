@@ -13,6 +13,7 @@ from pipeline.collation.departures import departures
 from pipeline.collation.differences import differences
 from pipeline.collation.model import Decision, Difference, Encodings, Version
 from pipeline.collation.versions import witness_version
+from pipeline.edition.choices import OwnCopy
 from pipeline.edition.model import Edition, FiledRecord
 from pipeline.edition.records import Emendation, Reading, Status
 from pipeline.score.model import Passage, Score
@@ -23,7 +24,8 @@ class Material:
     """An edition with its music and what was computed about each record.
 
     `encodings` are as they were read; `besides` and `collations` hold, by siglum and number of the
-    movement, each of them laid beside its text and all that it has otherwise.
+    movement, each of them laid beside its text and all that it has otherwise. `own` is the
+    player's copy that the edition was joined with, None where an edition stands by itself.
     """
 
     edition: Edition
@@ -33,11 +35,22 @@ class Material:
     collations: Mapping[tuple[str, int], Collation]
     music: Mapping[str, Passage]
     decisions: tuple[Decision, ...]
+    own: OwnCopy | None = None
 
     @cached_property
     def filed(self) -> Mapping[str, FiledRecord]:
         """Every record by its id, the ones included that no decision could be made of."""
         return {filed.record.id: filed for filed in self.edition.records}
+
+    @cached_property
+    def owned(self) -> frozenset[str]:
+        """Ids of the records that are the player's, not the edition's."""
+        return frozenset(filed.record.id for filed in self.own.records) if self.own else frozenset()
+
+    @cached_property
+    def decisions_of_edition(self) -> tuple[Decision, ...]:
+        """The decisions that the commentary numbers: all but the player's own."""
+        return tuple(d for d in self.decisions if d.id not in self.owned)
 
     @cached_property
     def texts(self) -> Mapping[int, Passage]:
@@ -101,5 +114,13 @@ class Material:
                 yield siglum, tuple(d for d in found if record.speaks_of(d.kind, d.change))
 
     def in_force(self) -> Iterator[Decision]:
-        """Yield the decisions that reach the part and the text, in the order of the music."""
-        return (d for d in self.decisions if d.filed.record.status is Status.ACCEPTED)
+        """Yield the decisions that reach the part and the text, in the order of the music.
+
+        What a player's own copy leaves out is not among them.
+        """
+        left = {one.of for one in self.own.taken if one.takes is False} if self.own else frozenset()
+        return (
+            d
+            for d in self.decisions
+            if d.filed.record.status is Status.ACCEPTED and d.id not in left
+        )

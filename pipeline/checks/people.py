@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pipeline.checks.material import Material
 from pipeline.checks.references import agents_in
 from pipeline.checks.rule import Fault
+from pipeline.edition.choices import Player
 from pipeline.edition.head import Role
 from pipeline.edition.strict import in_language
 
@@ -19,6 +20,8 @@ def agents_of_one_name(material: Material) -> Iterator[Fault]:
     head, origins = material.edition.head, material.edition.head_origins
     seen: dict[str, str] = {}
     for key, agent in head.agents.items():
+        if isinstance(agent, Player):
+            continue  # an editor may have a copy of her own
         name = in_language(agent.name, head.main_language, head.main_language) or ""
         known = seen.setdefault(" ".join(name.casefold().split()), key)
         if name and known != key:
@@ -38,7 +41,7 @@ def agent_used_nowhere(material: Material) -> Iterator[Fault]:
     used = {agent for filed in material.edition.records for agent, _ in agents_in(filed.record)}
     used |= {witness.by for witness in head.witnesses.values() if witness.by is not None}
     for key, agent in head.agents.items():
-        if key not in used and agent.role is not Role.COMPOSER:
+        if key not in used and agent.role is not Role.COMPOSER and not isinstance(agent, Player):
             yield Fault(
                 origins.at("agents", key),
                 f"`{key}` is responsible for nothing in this edition",

@@ -9,6 +9,7 @@ from __future__ import annotations
 from pipeline.checks import (
     bow,
     bowings,
+    choices,
     collation,
     contradictions,
     encodings,
@@ -114,5 +115,10 @@ RULES: tuple[Rule, ...] = (
     Rule("movement-twice", ERROR, movements.movement_given_twice),
     Rule("unknown-instrument", ERROR, movements.unknown_instrument),
     Rule("edited-staff-missing", ERROR, movements.edited_staff_missing),
+    Rule("choice-of-nothing", ERROR, choices.choice_of_nothing, needs_every_record=True),
+    Rule("choice-not-in-force", ERROR, choices.choice_not_in_force),
+    Rule("choice-without-alternatives", ERROR, choices.choice_without_alternatives),
+    Rule("choice-of-no-alternative", ERROR, choices.choice_of_no_alternative),
+    Rule("changed-before-performance", WARNING, choices.changed_before_performance),
 )
 """Every rule; codes are unique and never change their meaning."""

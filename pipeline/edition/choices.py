@@ -22,7 +22,7 @@ from pipeline.edition.model import Edition, FiledRecord, Origins
 from pipeline.edition.plain_values import plain
 from pipeline.edition.quoting import printable, quoted
 from pipeline.edition.record_files import read_record
-from pipeline.edition.records import Bowing, FingeringRecord, Ossia
+from pipeline.edition.records import Bowing, FingeringRecord, Ossia, Record
 from pipeline.edition.strict import (
     AgentId,
     Day,
@@ -229,8 +229,8 @@ def _player_id(value: object) -> str | None:
     return found if isinstance(found, str) else None
 
 
-_NO_REASON = {"": "–"}
-"""Stands in for a reason that is left out, until the record is read."""
+_NO_REASON = {"en": "Entered in a player’s own copy."}
+"""What the layered file says where a player gives no reason; a decision there has one."""
 
 
 def _read_own(
@@ -246,17 +246,10 @@ def _read_own(
         if read.value is None:
             continue
         problems += _not_own(read.value, player)
-        one = _as_written(read.value)
-        earlier = filed.setdefault(one.record.id, one)
-        if earlier is not one:
-            problems.append(_id_taken(one, earlier))
+        earlier = filed.setdefault(read.value.record.id, read.value)
+        if earlier is not read.value:
+            problems.append(_id_taken(read.value, earlier))
     return Outcome(tuple(filed.values()), tuple(problems))
-
-
-def _as_written(filed: FiledRecord) -> FiledRecord:
-    if filed.record.reason != _NO_REASON:
-        return filed
-    return replace(filed, record=filed.record.model_copy(update={"reason": {}}))
 
 
 def _not_own(filed: FiledRecord, player: str | None) -> tuple[Problem, ...]:
@@ -304,8 +297,10 @@ def _chosen_twice(taken: tuple[Taken, ...]) -> list[Problem]:
 def joined(edition: Edition, own: OwnCopy) -> Outcome[Edition]:
     """Return a new edition that holds the player and the player's records as well.
 
-    The value is None where an id of the player's is one of the edition's.
+    Of a record that was chosen of, what was chosen is `printed`. The value is None where an id of
+    the player's is one of the edition's.
     """
+    edition = replace(edition, records=_as_chosen(edition.records, own.taken))
     if own.player is None or own.player_origin is None:
         return Outcome(edition)
     known = {filed.record.id: filed for filed in edition.records}
@@ -329,3 +324,24 @@ def joined(edition: Edition, own: OwnCopy) -> Outcome[Edition]:
             records=(*edition.records, *own.records),
         )
     )
+
+
+def _as_chosen(
+    records: tuple[FiledRecord, ...], taken: tuple[Taken, ...]
+) -> tuple[FiledRecord, ...]:
+    """Return the records, alternatives printed as they were chosen where they can be."""
+    names = {one.of: one.takes for one in taken if not isinstance(one.takes, bool)}
+    return tuple(
+        replace(filed, record=_printing(filed.record, names[filed.record.id]))
+        if filed.record.id in names
+        else filed
+        for filed in records
+    )
+
+
+def _printing(record: Record, names: tuple[str, ...]) -> Record:
+    if not isinstance(record, FingeringRecord | Bowing):
+        return record
+    if not {one.name for one in record.alternatives}.issuperset(names):
+        return record
+    return record.model_copy(update={"printed": names})
