@@ -1,14 +1,13 @@
 """Which bar of a version stands against which bar of the text, and what a moment becomes.
 
-In come a span of the text and a version; out go pairs of bars. An encoding was laid beside the text
-as a whole, and that decides. In music of a record printed numbers decide where it carries the
-numbers of the place, else the order: an ossia of two bars may be numbered 1 and 2 whatever it
-replaces.
+In come a span of the text and what stands beside it; out go pairs of bars. An encoding was laid
+beside the text as a whole, and that decides. In music of a record printed numbers decide where it
+carries the numbers of the place, else the order: an ossia of two bars may be numbered 1 and 2
+whatever it replaces.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict, deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -28,60 +27,18 @@ def bars_of(span: Span) -> tuple[int, ...]:
 
 
 def pair_bars(text: Passage, span: Span, version: Version) -> tuple[BarPair, ...]:
-    """Return the pairs in order; a bar that one side lacks is paired with None."""
+    """Return the pairs of music that a record gives; a bar that one side lacks has None."""
     wanted = [index for index in bars_of(span) if index < len(text.bars)]
-    if version.beside is not None:
-        return bars_beside(wanted, version.beside)
-    present = list(version.bars)
+    by_number = {version.passage.bars[index].n: index for index in version.bars}
     numbers = {text.bars[index].n for index in wanted}
-    numbered = all(version.passage.bars[index].n in numbers for index in present)
-    if numbered or version.origin == "encoding":
-        return tuple(_by_number(text, wanted, version, present))
-    return tuple(BarPair(a, b) for a, b in zip_longest(wanted, present))
+    if len(by_number) == len(version.bars) and by_number.keys() <= numbers:
+        return tuple(BarPair(index, by_number.pop(text.bars[index].n, None)) for index in wanted)
+    return tuple(BarPair(a, b) for a, b in zip_longest(wanted, version.bars))
 
 
 def bars_beside(wanted: Sequence[int], beside: Beside) -> tuple[BarPair, ...]:
     """Return the pairs of the bars that are wanted, with the added bars that follow each."""
     return tuple(pair for bar in wanted for pair in beside.with_added.get(bar, ()))
-
-
-def _by_number(
-    text: Passage, wanted: Sequence[int], version: Version, present: Sequence[int]
-) -> list[BarPair]:
-    waiting: dict[str, deque[int]] = defaultdict(deque)
-    for index in present:
-        waiting[version.passage.bars[index].n].append(index)
-    pairs = []
-    for index in wanted:
-        queue = waiting[text.bars[index].n]
-        pairs.append(BarPair(index, queue.popleft() if queue else None))
-    left_over = sorted(
-        index for n, queue in waiting.items() if n not in text.bar_index for index in queue
-    )
-    return pairs + [BarPair(None, index) for index in left_over]
-
-
-def pair_further_bars(
-    text: Passage, first: int, last: int, pairs: Sequence[BarPair], version: Version
-) -> tuple[BarPair, ...]:
-    """Return the pairs together with those, by printed number, from text bar `first` to `last`.
-
-    A sign that reaches out of the place is judged by all its extent; the bars that a version holds
-    are only those of the place.
-    """
-    known = {pair.text for pair in pairs}
-    if version.beside is not None:
-        bars = range(max(first, 0), last + 1)
-        return (
-            *pairs,
-            *(p for p in version.beside.pairs if p.text in bars and p.text not in known),
-        )
-    further = [
-        BarPair(index, version.passage.bar_index.get(text.bars[index].n))
-        for index in range(max(first, 0), min(last, len(text.bars) - 1) + 1)
-        if index not in known and text.bar_index[text.bars[index].n] == index
-    ]
-    return (*pairs, *further)
 
 
 @dataclass(frozen=True)

@@ -7,16 +7,10 @@ out, so that a place of one note sees its note in its bar. Nothing that came in 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 
 from pipeline.collation.bar_signs import bar_signs_in, covers
-from pipeline.collation.bars import (
-    bar_end,
-    bars_of,
-    pair_bars,
-    pair_further_bars,
-    timing,
-)
+from pipeline.collation.bars import Timing, bar_end, bars_of, pair_bars, timing
 from pipeline.collation.beside import BarPair, Beside
 from pipeline.collation.markings import Placed, SignDifference, compare_markings, place_marking
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side, Version
@@ -35,15 +29,7 @@ def differences(text: Passage, span: Span, version: Version) -> tuple[Difference
     """
     if version.beside is not None:
         return _of_encoding(text, span, version.beside)
-    pairs = pair_bars(text, span, version)
-    notes, onsets = _compare_notes(text, span, version, pairs)
-    signs = _compare_signs(text, span, version, pairs, onsets)
-    kept = list(_inside(notes, text, span))
-    if version.origin != "encoding":
-        # A fragment holds only its own bars: it says nothing of a tie that crosses their border.
-        kept = [d for d in kept if not _tie_out_of_place(d, text, span)]
-    kept += [sign.difference for sign in signs if sign.touches(span)]
-    return _in_order(kept)
+    return _of_fragment(text, span, version)
 
 
 def _of_encoding(text: Passage, span: Span, beside: Beside) -> tuple[Difference, ...]:
@@ -82,12 +68,24 @@ def _in_order(found: Iterable[Difference]) -> tuple[Difference, ...]:
     return tuple(sorted(found, key=lambda d: (d.start, d.end, _ORDER[d.kind])))
 
 
+def _of_fragment(text: Passage, span: Span, version: Version) -> tuple[Difference, ...]:
+    """Compare music that holds the bars of the place and no others.
+
+    It says nothing of a tie or a sign that crosses the border of these bars.
+    """
+    pairs = pair_bars(text, span, version)
+    notes, onsets = _compare_notes(text, span, version, pairs)
+    kept = [d for d in _inside(notes, text, span) if not _tie_out_of_place(d, text, span)]
+    signs = _compare_signs(text, span, version, timing(pairs, onsets))
+    kept += [sign.difference for sign in signs if sign.touches(span)]
+    return _in_order(kept)
+
+
 def _compare_notes(
     text: Passage, span: Span, version: Version, pairs: Iterable[BarPair]
 ) -> tuple[list[Difference], dict[Moment, Moment]]:
     found: list[Difference] = []
     onsets: dict[Moment, Moment] = {}
-    firsts = _first_notes(span) if version.origin == "encoding" else {}
     for pair in pairs:
         one = _events(text, span.staff, pair.text)
         other = _events(version.passage, version.staff, pair.reading)
@@ -95,24 +93,14 @@ def _compare_notes(
             found += _added_bar(text, span, other)
             continue
         for voice_text, voice_reading in pair_voices(one, other):
-            first = next((e for e in voice_text if firsts.get(e.voice) == e.xml_id), None)
-            compared = compare_voice(voice_text, voice_reading, span.staff, pair.text, first)
-            found += compared.differences
-            for onset_reading, onset_text in compared.onsets:
+            compared_voice = compare_voice(voice_text, voice_reading, span.staff, pair.text)
+            found += compared_voice.differences
+            for onset_reading, onset_text in compared_voice.onsets:
                 if pair.reading is not None:
                     onsets.setdefault(
                         Moment(pair.reading, onset_reading), Moment(pair.text, onset_text)
                     )
     return found, onsets
-
-
-def _first_notes(span: Span) -> dict[int, str]:
-    """Return the xml:id of the first note of the place in each voice."""
-    found: dict[int, str] = {}
-    for note in span.notes:
-        if not note.grace:
-            found.setdefault(note.voice, note.xml_id)
-    return found
 
 
 def _tie_out_of_place(difference: Difference, text: Passage, span: Span) -> bool:
@@ -141,53 +129,13 @@ def _added_bar(text: Passage, span: Span, events: tuple[Event, ...]) -> list[Dif
 
 
 def _compare_signs(
-    text: Passage,
-    span: Span,
-    version: Version,
-    pairs: tuple[BarPair, ...],
-    onsets: Mapping[Moment, Moment],
+    text: Passage, span: Span, version: Version, when: Timing
 ) -> list[SignDifference]:
     bars = bars_of(span)
-    if version.origin == "encoding":
-        pairs = _as_far_as_signs_reach(text, span, version, pairs, onsets)
-        bars = tuple(pair.text for pair in pairs if pair.text is not None)
-    readings = [pair.reading for pair in pairs if pair.reading is not None]
-    if version.beside is not None:
-        # What stands in a bar that the other side lacks is told with that bar.
-        paired = [p for p in pairs if p.text is not None and p.reading is not None]
-        bars = tuple(p.text for p in paired if p.text is not None)
-        readings = [p.reading for p in paired if p.reading is not None]
-    when = timing(pairs, onsets)
     one = _placed(text, span.staff, bars, lambda moment: moment)
-    other = _placed(version.passage, version.staff, readings, when.in_text)
-    if version.origin != "encoding":
-        # A fragment holds only its own bars: it says nothing of a sign that crosses their border.
-        one = [p for p in one if bars[0] <= p.start.bar and p.end.bar <= bars[-1]]
+    one = [p for p in one if bars[0] <= p.start.bar and p.end.bar <= bars[-1]]
+    other = _placed(version.passage, version.staff, version.bars, when.in_text)
     return compare_markings(one, other, span.staff)
-
-
-def _as_far_as_signs_reach(
-    text: Passage,
-    span: Span,
-    version: Version,
-    pairs: tuple[BarPair, ...],
-    onsets: Mapping[Moment, Moment],
-) -> tuple[BarPair, ...]:
-    """Add the bars in which signs begin or end that touch the place on either side, and one more.
-
-    Otherwise a slur divided at the border of the place would be taken for one that ends there, and
-    a word moved into the next bar for two differences.
-    """
-    when = timing(pairs, onsets)
-    touching = [
-        *_placed(text, span.staff, bars_of(span), lambda moment: moment),
-        *_placed(version.passage, version.staff, version.bars, when.in_text),
-    ]
-    if not touching:
-        return pairs
-    first = min(placed.start.bar for placed in touching) - 1
-    last = max(placed.end.bar for placed in touching) + 1
-    return pair_further_bars(text, first, last, pairs, version)
 
 
 def _placed(

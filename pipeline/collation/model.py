@@ -61,9 +61,9 @@ class Difference:
 class Version:
     """Music that stands beside the text: a witness's reading, an ossia, a tradition.
 
-    `bars` are indexes into `passage.bars`, in order; for an encoding they are the bars of the same
-    printed numbers as the place. `staff` is the staff's number within `passage`. `beside` is the
-    whole encoding beside the text, for a version that is one.
+    `bars` are indexes into `passage.bars`, in order: those that stand against the place. `staff` is
+    the staff's number within `passage`. `beside` is the whole encoding beside the text, for a
+    version that is one (of origin "encoding"), None for any other.
     """
 
     passage: Passage

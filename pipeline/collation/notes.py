@@ -39,13 +39,10 @@ class VoiceComparison:
     onsets: tuple[tuple[Fraction, Fraction], ...]
 
 
-def compare_voice(
-    text: Events, reading: Events, staff: int, bar: int, first: Event | None
-) -> VoiceComparison:
+def compare_voice(text: Events, reading: Events, staff: int, bar: int) -> VoiceComparison:
     """Compare one voice of one bar; `bar` is the text's index.
 
-    `first` is the first note of the place where it is in this voice: only there is a tie from
-    before compared, everywhere else a tie is told at the note where it begins.
+    A tie is told at the note where it begins; see `compare_opening_tie` for the other end.
     """
     if _same_throughout(text, reading):
         return VoiceComparison((), ())
@@ -55,8 +52,6 @@ def compare_voice(
         differences += _classify(run, staff, bar)
         onsets += [(r.onset, t.onset) for t, r in _same_notes(run)]
     differences += _compare_graces(text, reading, dict(onsets), staff, bar)
-    if first is not None:
-        differences += compare_opening_tie(first, reading, staff)
     return VoiceComparison(tuple(differences), tuple(onsets))
 
 

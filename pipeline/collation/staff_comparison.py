@@ -131,7 +131,7 @@ def _compare(text: Passage, beside: Beside, staff: int) -> StaffComparison:
             continue
         first = group.text[0]
         for voice_text, voice_reading in pair_voices(one, two):
-            found = compare_voice(voice_text, voice_reading, staff, first, None)
+            found = compare_voice(voice_text, voice_reading, staff, first)
             kept = notes if group.reading else of_bars
             for difference in found.differences:
                 own = group.told(difference, text, beside.passage)

@@ -16,7 +16,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from fractions import Fraction
 
+from pipeline.collation.laying import lay_beside
 from pipeline.collation.model import Difference, Side, Version
+from pipeline.collation.versions import fragment_version, witness_version
 from pipeline.score.model import (
     Bar,
     Event,
@@ -198,9 +200,18 @@ def within(
     return Span(1, staff, start, end, events, whole_bars)
 
 
-def version(passage: Passage, origin: str = "encoding", staff: int = 1) -> Version:
-    """Return the whole passage as a version."""
-    return Version(passage, tuple(bar.index for bar in passage.bars), staff, origin)  # type: ignore[arg-type]
+def fragment(passage: Passage) -> Version:
+    """Return music of a record's own, all of it, as a version."""
+    return fragment_version(passage, (), None)
+
+
+def encoded(text: Passage, encoding: Passage, span: Span | None = None) -> Version:
+    """Return a witness's encoding, laid beside the text, where it answers a place or all of it."""
+    beside = lay_beside(text, encoding)
+    assert beside.obstacle is None, beside.obstacle
+    found = witness_version(text, span or whole(text, staff=min(beside.staves)), beside, "W", None)
+    assert isinstance(found, Version), found
+    return found
 
 
 def told(difference: Difference) -> str:

@@ -10,7 +10,7 @@ from pipeline.collation.differences import differences
 from pipeline.problems import Origin
 from pipeline.score.model import Passage
 from pipeline.score.read import read_passage
-from tests.collation.letters import told, version, whole
+from tests.collation.letters import encoded, told, whole
 
 DOCUMENT = """<?xml version="1.0" encoding="UTF-8"?>
 <mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.1"><music><body><mdiv><score>
@@ -30,7 +30,7 @@ def passage(folder: Path, name: str, layer: str, signs: str = "") -> Passage:
 
 def compared(folder: Path, text: tuple[str, ...], reading: tuple[str, ...]) -> list[str]:
     one, other = passage(folder, "text.mei", *text), passage(folder, "witness.mei", *reading)
-    return [told(d) for d in differences(one, whole(one), version(other))]
+    return [told(d) for d in differences(one, whole(one), encoded(one, other))]
 
 
 Q = '<note xml:id="a" pname="c" oct="5" dur="4"/>'
@@ -77,6 +77,12 @@ SAME = [
         (f"{Q}{REST_OF_BAR}", '<dynam startid="#a" staff="1" place="below">p</dynam>'),
         (f"{Q}{REST_OF_BAR}", '<dynam tstamp="1" staff="1" place="above">p</dynam>'),
     ),
+    # the usual turn and mordent, their form said or not (importers say it)
+    (
+        (f"{Q}{REST_OF_BAR}", '<turn startid="#a" staff="1"/><mordent tstamp="2" staff="1"/>'),
+        (f"{Q}{REST_OF_BAR}", '<turn startid="#a" staff="1" form="upper"/>'
+         '<mordent tstamp="2" staff="1" form="lower"/>'),
+    ),
     # silence
     (('<mRest/>',), ('<rest dur="2"/><rest dur="2"/>',)),
 ]  # fmt: skip
@@ -86,6 +92,12 @@ SAME = [
 def test_the_same_music(text: tuple[str, ...], reading: tuple[str, ...], tmp_path: Path) -> None:
     assert compared(tmp_path, text, reading) == []
     assert compared(tmp_path, reading, text) == []
+
+
+def test_an_inverted_turn_is_another_ornament(tmp_path: Path) -> None:
+    text = (f"{Q}{REST_OF_BAR}", '<turn startid="#a" staff="1"/>')
+    reading = (f"{Q}{REST_OF_BAR}", '<turn startid="#a" staff="1" form="lower"/>')
+    assert compared(tmp_path, text, reading) == ["ornament 0:0-0:0 turn@0:0 | lower@0:0"]
 
 
 def test_other_music_in_the_same_notation(tmp_path: Path) -> None:

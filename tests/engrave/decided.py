@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 
 from lxml import etree
@@ -23,6 +24,7 @@ from pipeline.engrave.svg_for_print import Svg
 from pipeline.problems import Origin, Outcome
 from pipeline.score.model import Moment, Movement, Passage, Score, Span
 from pipeline.strings.instruments import INSTRUMENTS
+from tests.collation.letters import encoded
 
 AGENTS = {
     name: Agent.model_validate({"name": name, "role": role})
@@ -62,8 +64,7 @@ def decision(
     span = Span(1, staff, start, end, tuple(inside), whole_bars=True)
     comparisons = []
     for index, (siglum, passage) in enumerate((witnesses or {}).items()):
-        bars = tuple(range(first, last + 1)) if len(passage.bars) > last else _all(passage)
-        version = Version(passage, bars, 1, "encoding", (siglum,))
+        version = replace(encoded(text, passage, span), witnesses=(siglum,))
         comparisons.append(Comparison(version, index, differences(text, span, version)))
     beside = Version(played, _all(played), 1, "file") if played else None
     layer = layer_of(filed.record, AGENTS)

@@ -85,7 +85,8 @@ def test_where_everything_differs_there_is_nothing_to_point_out(
 
 
 def test_a_reading_with_more_bars_has_a_system_of_its_own(text: Passage, tmp_path: Path) -> None:
-    longer = other(tmp_path, "c5/1", "d5/1")
+    bars = "c5/4 d5/4 e5/4 f5/4", "g5/4 a5/4 b5/4 c6/4", "c5/1", "d5/1"
+    longer = other(tmp_path, *bars)
     made = example(text, reading(text, longer, 2, 2))
     assert [set(words(s)) & {"Text", "S"} for s in made.systems] == [{"Text"}, {"S"}]
 

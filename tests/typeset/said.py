@@ -7,7 +7,7 @@ from pipeline.collation.model import Comparison
 from pipeline.score.model import Moment, Passage
 from pipeline.typeset.phrases import phrases
 from pipeline.typeset.wording import wording_of
-from tests.collation.letters import version, whole, within
+from tests.collation.letters import encoded, whole, within
 
 
 def said(
@@ -18,7 +18,7 @@ def said(
 ) -> str:
     """Return the phrases for what `reading` has otherwise, set apart by semicolons."""
     span = within(text, *place) if place else whole(text)
-    versioned = version(reading)
+    versioned = encoded(text, reading)
     comparison = Comparison(versioned, 0, differences(text, span, versioned))
     told = phrases(comparison, text, span, wording_of(language))
     return "; ".join(phrase.striptags() for phrase in told).replace("\u00a0", " ")
