@@ -16,7 +16,7 @@ from pipeline.layers.strands import references_of
 from pipeline.score.identifiers import referred
 from pipeline.score.mei_names import XML_ID, Element, local, tag, whole_number
 
-_TWO_ENDED = frozenset({"slur", "tie", "phrase", "hairpin", "gliss", "bend", "lv"})
+_TWO_ENDED = frozenset({"beamSpan", "bend", "gliss", "hairpin", "lv", "phrase", "slur", "tie"})
 
 
 def hold(movement: Element, holding: Holding) -> bool:

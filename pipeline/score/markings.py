@@ -29,8 +29,9 @@ Side = Literal["above", "below", "within", "between", ""]
 _KINDS: Mapping[str, MarkingKind] = {
     kind.value: kind for kind in MarkingKind if kind not in OF_BARS
 }
+# A `beamSpan` is no sign of its own: like any beam it is how notes are written.
 _OTHER = frozenset(
-    {"attacca", "beamSpan", "bend", "bracketSpan", "caesura", "cpMark", "fb", "harm", "harpPedal"}
+    {"attacca", "bend", "bracketSpan", "caesura", "cpMark", "fb", "harm", "harpPedal"}
     | {"line", "lv", "metaMark", "ornam", "phrase", "reh", "repeatMark", "sp", "stageDir"}
 )
 _WITH_TWO_ENDS = frozenset({MarkingKind.SLUR, MarkingKind.TIE})
