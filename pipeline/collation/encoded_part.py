@@ -33,7 +33,11 @@ _SLIPS = 2
 
 
 def _where_the_numbers_say(text: Bars, reading: Bars) -> Pairs:
-    """Return the pairs of a part that does not begin with bar 1 and has numbers of the text."""
+    """Return the pairs of a part that does not begin with bar 1 and has numbers of the text.
+
+    None where that leaves its first or last bar without an answer: its numbers are then its own,
+    as where the upbeat is counted as bar 1.
+    """
     numbers = [bar.n for bar in text]
     first, last = reading[0].n, reading[-1].n
     if numbers.count(first) != 1 or numbers.count(last) != 1:
@@ -42,6 +46,8 @@ def _where_the_numbers_say(text: Bars, reading: Bars) -> Pairs:
     if start == 0 or end - start < len(reading):
         return ()
     found = align(text[start:end], reading).pairs
+    if found[0].text is None or found[-1].text is None:
+        return ()
     return _trimmed([BarPair(None if p.text is None else p.text + start, p.reading) for p in found])
 
 

@@ -49,8 +49,14 @@ WORDED = frozenset({DifferenceKind.DYNAMIC, DifferenceKind.TEMPO, DifferenceKind
 """Kinds between which encodings choose freely: "cresc." may be a `dir` here, a `dynam` there."""
 
 
-_OPENS = frozenset({"norm", "inv"})
-"""MEI fermata forms (data.FERMATA form): the side of the staff, not the length."""
+_SAYS_NOTHING: Mapping[MarkingKind, frozenset[str]] = {
+    MarkingKind.FERMATA: frozenset({"norm", "inv"}),
+    MarkingKind.TURN: frozenset({"upper"}),
+    MarkingKind.MORDENT: frozenset({"lower"}),
+}
+"""MEI forms without a meaning of their own: the side of the staff on which a fermata opens
+(data.FERMATA form), and the usual turn and mordent, whose sign is the same where a file names no
+form (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -69,9 +75,8 @@ class Placed:
     @property
     def token(self) -> tuple[MarkingKind, str]:
         """What the sign is, wherever it stands; a fermata may open up or down."""
-        words = self.marking.content.split()
-        if self.marking.kind is MarkingKind.FERMATA:
-            words = [word for word in words if word not in _OPENS]
+        idle = _SAYS_NOTHING.get(self.marking.kind, frozenset[str]())
+        words = [word for word in self.marking.content.split() if word not in idle]
         return self.marking.kind, " ".join(words)
 
 

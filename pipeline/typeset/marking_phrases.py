@@ -50,6 +50,10 @@ def marking_name(marking: Marking, wording: Wording) -> Markup:
             return wording.say("markings.repeat", where=_where_repeated(marking, wording))
         case MarkingKind.ENDING:
             return wording.say("markings.ending", None, number=marking.content)
+        case MarkingKind.TURN if marking.content == "lower":
+            return wording.say("markings.turn_lower")
+        case MarkingKind.MORDENT if marking.content == "upper":
+            return wording.say("markings.mordent_upper")
         case _:
             return wording.say(f"markings.{marking.kind.value}")
 

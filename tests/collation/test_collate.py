@@ -67,6 +67,13 @@ def test_an_upbeat_counted_as_bar_1_changes_nothing() -> None:
     assert lines(text, wrong) == ["pitch 5:2-5:4 2:A5 | 2:G5"]
 
 
+def test_an_upbeat_counted_as_bar_1_stays_the_upbeat_where_a_bar_is_missing() -> None:
+    """So many bars as the text has numbered ones: their numbers are all there, and all wrong."""
+    text = music(drawn("4:G4", *BARS), numbers="0 1 2 3 4 5 6 7 8")
+    witness = music(drawn("4:G4", *BARS[:3], *BARS[4:]))
+    assert lines(text, witness) == ["bars missing 4 after 3"]
+
+
 def test_a_repeat_written_out_is_one_added_stretch() -> None:
     text = music(drawn(*BARS), numbers="1 2 3 4a 4b 5 6 7")
     written_out = music(drawn(*BARS[:4], *BARS[:3], *BARS[4:]))

@@ -126,6 +126,18 @@ MARKINGS = [
     ),
     ([sign(MarkingKind.TRILL, "0:0")], [], "trill lacking", "Triller fehlt"),
     (
+        [sign(MarkingKind.TURN, "0:0")],
+        [sign(MarkingKind.TURN, "0:0", content="lower")],
+        "inverted turn instead of turn",
+        "umgekehrter Doppelschlag statt Doppelschlag",
+    ),
+    (
+        [sign(MarkingKind.MORDENT, "0:0", content="lower")],
+        [sign(MarkingKind.MORDENT, "0:0", content="upper")],
+        "inverted mordent instead of mordent",
+        "Pralltriller statt Mordent",
+    ),
+    (
         [],
         [sign(MarkingKind.FERMATA, "0:3")],
         "with fermata (note 4)",
