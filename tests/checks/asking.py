@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pipeline.checks.rules import RULES
+from pipeline.edition.choices import OwnCopy
 from pipeline.edition.model import Text
 from pipeline.problems import in_reading_order
 from pipeline.score.model import Passage
@@ -35,10 +36,11 @@ def asked(
     text: Passage = TEXT,
     head: str = HEAD,
     texts: tuple[Text, ...] = (),
+    own: OwnCopy | None = None,
 ) -> list[str]:
     """Return what the rule of that code finds, one line each."""
     material, _ = small_edition(
-        records, WITNESSES if witnesses is None else witnesses, fragments, text, head, texts
+        records, WITNESSES if witnesses is None else witnesses, fragments, text, head, texts, own
     )
     (rule,) = (rule for rule in RULES if rule.code == code)
     return [line(problem) for problem in in_reading_order(rule.problems(material))]

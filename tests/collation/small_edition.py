@@ -9,6 +9,7 @@ from pipeline.checks.material import Material
 from pipeline.collation.collate import collate_all
 from pipeline.collation.decisions import decide
 from pipeline.collation.laying import lay_all_beside
+from pipeline.edition.choices import OwnCopy, joined
 from pipeline.edition.fit import fit
 from pipeline.edition.head import EditionHead
 from pipeline.edition.model import Edition, FiledRecord, Origins, Text
@@ -70,9 +71,14 @@ def small_edition(
     text: Passage = TEXT,
     head: str = HEAD,
     texts: tuple[Text, ...] = (),
+    own: OwnCopy | None = None,
 ) -> tuple[Material, tuple[Problem, ...]]:
     """Return the material and the problems of computing the decisions."""
     edition = edition_of(records, head, texts)
+    if own is not None:
+        outcome = joined(edition, own)
+        assert outcome.value is not None, outcome.problems
+        edition = outcome.value
     score = Score(tuple(Movement(m.n, m.title[""], text) for m in edition.head.movements))
     encodings = {(siglum, 1): passage for siglum, passage in (witnesses or {}).items()}
     besides = lay_all_beside(score, encodings)
@@ -80,7 +86,7 @@ def small_edition(
     music_of_records = fragments or {}
     decided: Outcome = decide(edition, score, besides, music_of_records)  # type: ignore[type-arg]
     material = Material(
-        edition, score, encodings, besides, collations, music_of_records, decided.value or ()
+        edition, score, encodings, besides, collations, music_of_records, decided.value or (), own
     )
     return material, decided.problems
 
