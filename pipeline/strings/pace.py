@@ -27,13 +27,14 @@ class Pace:
         """Return what the sounds last in seconds, None where one has no tempo."""
         total = Fraction(0)
         for sound in sounds:
-            quarter = self._at(sound.main.bar)
+            quarter = self.quarter_at(sound.main.bar)
             if quarter is None:
                 return None
             total += sound.quarters * quarter
         return total
 
-    def _at(self, bar: int) -> Fraction | None:
+    def quarter_at(self, bar: int) -> Fraction | None:
+        """Return how many seconds a quarter note lasts in the bar of that index, None if untold."""
         known = bisect_right(self.seconds_of_quarter, bar, key=lambda one: one[0])
         return self.seconds_of_quarter[known - 1][1] if known else None
 

@@ -27,6 +27,9 @@ MUSIC_TEXT_FAMILY = "Apparatus Music Text"
 MUSIC_TEXT_FAMILIES = f"'{MUSIC_TEXT_FAMILY}', 'DejaVu Serif', serif"
 """The same face with lining figures: an old-style 1 or 2 is too small for a fingering."""
 
+FACE_ITSELF = "EB Garamond"
+"""What the text face calls itself: its name where faces are files, not CSS rules."""
+
 SCHEME = "face"
 LINING_FIGURES = ' font-feature-settings: "lnum";'
 

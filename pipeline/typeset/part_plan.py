@@ -181,7 +181,7 @@ class Planner:
             line = self.lines[end - 1]
             inked += line.above_mm + line.height_mm
             notes = tuple(dict.fromkeys((*notes, *line.notes)))
-            left = room - inked - self._notes_mm(notes)
+            left = room - inked - self.notes_mm(notes)
             gaps = end - start - 1
             if left < gaps * self.distances.least - 1e-6:
                 break
@@ -190,7 +190,8 @@ class Planner:
             pages.append(PlannedPage(number, start, end, distance, notes, line.rest_seconds))
         return pages
 
-    def _notes_mm(self, notes: Sequence[str]) -> float:
+    def notes_mm(self, notes: Sequence[str]) -> float:
+        """Return the height of the footnotes of a page together."""
         heights = sum(self.room.note_mm[note] for note in notes)
         return self.room.rule_mm + heights if notes else 0.0
 
@@ -212,7 +213,7 @@ class Planner:
         inked = sum(line.above_mm + line.height_mm for line in lines)
         apart = page.distance_mm * (len(lines) - 1)
         room = self.room.first_mm if page.number == 1 else self.room.page_mm
-        return max(0.0, room - inked - apart - self._notes_mm(page.notes)) / room
+        return max(0.0, room - inked - apart - self.notes_mm(page.notes)) / room
 
     def _lines_alone(self, page: PlannedPage) -> int:
         """Count movements of which this page has one line and another page the rest."""

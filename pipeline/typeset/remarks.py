@@ -161,8 +161,7 @@ class Remarks:
 
     def _title(self, n: int) -> Markup:
         titles = {movement.n: movement.title for movement in self.head.movements}
-        title = self.statements.prose.inline(titles[n]) if n in titles else Markup("")
-        return Markup(_NUMBERED.sub("", title))
+        return unnumbered(self.statements.prose.inline(titles[n]) if n in titles else Markup(""))
 
     def _state(self, decision: Decision) -> Markup | None:
         record, say = decision.filed.record, self.statements.wording.say
@@ -184,6 +183,16 @@ class Remarks:
 def in_force(decisions: Iterable[Decision]) -> tuple[Decision, ...]:
     """Return the accepted decisions: those that are printed as remarks."""
     return tuple(d for d in decisions if d.filed.record.status is Status.ACCEPTED)
+
+
+def remark_numbers(decisions: Iterable[Decision]) -> dict[str, int]:
+    """Return the number of each remark in the commentary, by the record it is about."""
+    return {decision.id: n for n, decision in enumerate(in_force(decisions), start=1)}
+
+
+def unnumbered(title: Markup) -> Markup:
+    """Return a movement's title without a number that it brings along."""
+    return Markup(_NUMBERED.sub("", title))
 
 
 def roman(n: int) -> str:

@@ -109,7 +109,8 @@ def _face(builder, order, outlines, metrics, characters) -> bytes:  # type: igno
     builder.setupGlyf(outlines)
     builder.setupHorizontalMetrics(metrics)
     builder.setupHorizontalHeader(ascent=800, descent=-200)
-    builder.setupNameTable({"familyName": FAMILY, "styleName": "Regular"})
+    names = {"familyName": FAMILY, "styleName": "Regular", "fullName": FAMILY}
+    builder.setupNameTable(names | {"psName": f"{FAMILY.replace(' ', '')}-Regular"})
     builder.setupOS2(sTypoAscender=800, sTypoDescender=-200, usWinAscent=800, usWinDescent=200)
     builder.setupPost()
     builder.updateHead(created=_FIXED_TIME, modified=_FIXED_TIME)

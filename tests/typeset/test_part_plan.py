@@ -208,7 +208,7 @@ def _all_plans(plan: Planner) -> list[tuple[PlannedPage, ...]]:
 def _height(plan: Planner, page: PlannedPage) -> float:
     lines = plan.lines[page.start : page.end]
     inked = sum(line.above_mm + line.height_mm for line in lines)
-    return inked + page.distance_mm * max(0, len(lines) - 1) + plan._notes_mm(page.notes)
+    return inked + page.distance_mm * max(0, len(lines) - 1) + plan.notes_mm(page.notes)
 
 
 def _cost(plan: Planner, pages: tuple[PlannedPage, ...]) -> float:
