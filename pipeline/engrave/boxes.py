@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pipeline.engrave.verovio_svg import Shape, Words
 
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
-_ASCENT, _DESCENT, _CHARACTER = 0.68, 0.18, 0.42
+ASCENT, DESCENT, CHARACTER = 0.68, 0.18, 0.42
 """Height above and below the line and mean width of digits and brackets, as parts of their size."""
 
 
@@ -55,6 +55,6 @@ def shape_box(shape: Shape) -> Box | None:
 def words_box(words: Words) -> Box:
     """Return the box of a line of words or of a digit."""
     size = max(run.size for run in words.runs)
-    width = sum(len(run.text) * run.size * _CHARACTER for run in words.runs)
+    width = sum(len(run.text) * run.size * CHARACTER for run in words.runs)
     left = {"end": words.x - width, "middle": words.x - width / 2}.get(words.anchor, words.x)
-    return Box(left, words.y - _ASCENT * size, left + width, words.y + _DESCENT * size)
+    return Box(left, words.y - ASCENT * size, left + width, words.y + DESCENT * size)

@@ -27,7 +27,7 @@ _STEPS = 24
 
 
 @dataclass(frozen=True)
-class _Arch:
+class Arch:
     """The outer line of a slur that arches upwards, as points from left to right."""
 
     points: tuple[tuple[float, float], ...]
@@ -54,7 +54,7 @@ def clear_of_slurs(drawing: Drawing) -> Drawing:
 
     What stood above a moved digit moves up with it. Cost: digits times slurs.
     """
-    arches = [arch for shape in drawing.shapes if (arch := _arch(shape)) is not None]
+    arches = [arch for shape in drawing.shapes if (arch := arch_of(shape)) is not None]
     from_below = sorted(drawing.words, key=lambda words: -words.y)
     done: list[tuple[Words, Words]] = []
     for words in from_below:
@@ -72,7 +72,7 @@ def clear_of_slurs(drawing: Drawing) -> Drawing:
     )
 
 
-def _corners_above(shapes: tuple[Shape, ...], arches: list[_Arch]) -> tuple[Shape, ...]:
+def _corners_above(shapes: tuple[Shape, ...], arches: list[Arch]) -> tuple[Shape, ...]:
     """The corners of a bracket above differing notes, both lifted where a slur runs through one."""
     corners = [s for s in shapes if s.name == "polyline" and DIFFERENCE_CLASS in s.classes]
     lifted = list(shapes)
@@ -91,7 +91,7 @@ def _around(left: Shape, right: Shape) -> Box:
     return Box(min(xs), min(ys), max(xs), max(ys))
 
 
-def _rise(box: Box, arches: Iterable[_Arch], reach: float) -> float:
+def _rise(box: Box, arches: Iterable[Arch], reach: float) -> float:
     """How far a box must rise to stand above every slur that runs through it.
 
     A box that is less than `reach` below a slur counts as run through.
@@ -105,7 +105,8 @@ def _rise(box: Box, arches: Iterable[_Arch], reach: float) -> float:
     return rise
 
 
-def _arch(shape: Shape) -> _Arch | None:
+def arch_of(shape: Shape) -> Arch | None:
+    """Return the outer line of a slur that arches upwards, None for anything else."""
     if "slur" not in shape.classes or shape.name != "path" or shape.transform:
         return None
     outer = points(shape)[:4]
@@ -115,7 +116,7 @@ def _arch(shape: Shape) -> _Arch | None:
     if (ys[1] + ys[2]) >= (ys[0] + ys[3]):
         return None
     steps = (step / _STEPS for step in range(_STEPS + 1))
-    return _Arch(tuple((_bezier(xs, t), _bezier(ys, t)) for t in steps))
+    return Arch(tuple((_bezier(xs, t), _bezier(ys, t)) for t in steps))
 
 
 def _bezier(values: list[float], t: float) -> float:
@@ -124,7 +125,7 @@ def _bezier(values: list[float], t: float) -> float:
     return u**3 * a + 3 * u**2 * t * b + 3 * u * t**2 * c + t**3 * d
 
 
-def _above_arches(words: Words, arches: Iterable[_Arch]) -> Words:
+def _above_arches(words: Words, arches: Iterable[Arch]) -> Words:
     return replace(words, y=words.y - _rise(words_box(words), arches, _REACH))
 
 

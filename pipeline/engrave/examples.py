@@ -149,13 +149,16 @@ def _text_staff(
 def _under_text(
     decision: Decision, passage: Passage, bars: tuple[int, ...], setting: Setting
 ) -> tuple[System, ...]:
-    """The text with all readings that have as many bars under it, the others after that."""
+    """The text with all readings that have as many bars under it, the others after that.
+
+    A witness that lacks the bars has nothing to show; the remark says so.
+    """
     text = _text_staff(decision, passage, bars, setting)
     look = setting.style.look(Layer.WITNESS)
     under: list[StaffLine] = []
     apart: list[System] = []
     for index, comparison in enumerate(decision.comparisons):
-        if not comparison.differences:
+        if not comparison.differences or not comparison.version.bars:
             continue
         excerpt = _cut_version(comparison.version, f"r{index}-")
         label = setting.labels(decision, ExamplePart(PartRole.READING, index))

@@ -20,7 +20,8 @@ from pipeline.edition.layer import Layer
 from pipeline.engrave.excerpts import MUST_BE_DRAWN
 from pipeline.engrave.house_style import HouseStyle
 from pipeline.engrave.mei_tree import XML_ID, local, mei
-from pipeline.engrave.part_lines import LineDrawing, line_drawing
+from pipeline.engrave.part_keys import Keyed, figure_box, figure_group, place_figures
+from pipeline.engrave.part_lines import LineDrawing, line_drawing, touched_up
 from pipeline.engrave.part_looks import dress
 from pipeline.engrave.part_model import (
     EngravedPart,
@@ -31,7 +32,13 @@ from pipeline.engrave.part_model import (
 )
 from pipeline.engrave.part_rests import Bars, join_rests
 from pipeline.engrave.part_staff import Mark, Solo, solo_movements
-from pipeline.engrave.verovio import EngravingFault, Layout, engrave, line_width
+from pipeline.engrave.verovio import (
+    SVG_UNITS_PER_STAFF,
+    EngravingFault,
+    Layout,
+    engrave,
+    line_width,
+)
 from pipeline.problems import Origin, Outcome, Problem, error, warning
 from pipeline.score.mei_names import Element
 from pipeline.strings.instruments import Instrument
@@ -67,7 +74,7 @@ def engrave_part(
             _must_be_drawn(solo.score),
         )
         problems += [_problem(fault, solo) for fault in drawn.faults]
-        lines = _lines(solo, bars, drawn.systems, order, families)
+        lines = _lines(solo, bars, drawn.systems, order, numbers, families)
         movements.append(PartMovement(solo.n, lines))
     return Outcome(EngravedPart(tuple(movements)), tuple(problems))
 
@@ -82,7 +89,12 @@ def _must_be_drawn(score: Element) -> frozenset[str]:
 
 
 def _lines(
-    solo: Solo, bars: Bars, systems: Sequence[str], order: PartOrder, families: str
+    solo: Solo,
+    bars: Bars,
+    systems: Sequence[str],
+    order: PartOrder,
+    numbers: Mapping[str, int],
+    families: str,
 ) -> tuple[PartLine, ...]:
     marks: dict[str, list[Mark]] = defaultdict(list)
     for mark in solo.marks:
@@ -90,18 +102,28 @@ def _lines(
     made = []
     for svg in systems:
         drawing = line_drawing(svg, families)
-        measures = drawing.measures
-        here = _gathered(mark for measure in measures for mark in marks[measure])
-        made.append(_line(drawing, bars, here, order))
+        here = [mark for measure in drawing.measures for mark in marks[measure]]
+        made.append(_line(drawing, bars, here, order, numbers))
     return tuple(made)
 
 
 def _line(
-    drawing: LineDrawing, bars: Bars, marks: tuple[PartMark, ...], order: PartOrder
+    drawing: LineDrawing,
+    bars: Bars,
+    marks: Sequence[Mark],
+    order: PartOrder,
+    numbers: Mapping[str, int],
 ) -> PartLine:
     spans = [bars.of_measure[measure] for measure in drawing.measures]
     first, last = spans[0][0], spans[-1][1]
-    markup, width_mm, height_mm = drawing.svg(order.staff_height_mm)
+    ink = touched_up(drawing)
+    units_per_mm = SVG_UNITS_PER_STAFF / order.staff_height_mm
+    figures = place_figures(
+        _keyed(marks), numbers, ink, drawing.staff_tops(), units_per_mm, drawing.width
+    )
+    drawing.body.extend(figure_group(figure) for figure in figures)
+    boxes = [*(piece.box for piece in ink), *map(figure_box, figures)]
+    markup, width_mm, height_mm = drawing.svg(order.staff_height_mm, boxes)
     return PartLine(
         svg=markup,
         width_mm=width_mm,
@@ -110,8 +132,24 @@ def _line(
         last_bar=bars.bars[last].n,
         silence_before=bars.silence_from(first, last),
         silence_after=bars.silence_until(first, last),
-        marks=marks,
+        marks=_gathered(marks),
     )
+
+
+def _keyed(marks: Iterable[Mark]) -> list[Keyed]:
+    """Return each record once, with all that it has in the line."""
+    held: dict[str, list[Mark]] = {}
+    for mark in marks:
+        held.setdefault(mark.record, []).append(mark)
+    return [
+        Keyed(
+            record,
+            next((m.layer for m in these if m.layer is Layer.TRADITION), these[0].layer),
+            tuple(mark.xml_id for mark in these if mark.xml_id),
+            these[0].measure,
+        )
+        for record, these in held.items()
+    ]
 
 
 def _gathered(marks: Iterable[Mark]) -> tuple[PartMark, ...]:

@@ -35,6 +35,7 @@ _TEXT_BRANCHES = ("lem", "corr", "reg", "expan")
 _NO_SIGNS = frozenset({"staff", "ossia", "oStaff", "mNum"})
 _BREAKS = ("sb", "pb", "cb", "annot")
 _ESCAPE = re.compile(r"_x([0-9a-f]+)_")
+_EMENDED = "emended"
 _OPEN = "."
 """With this begins what stands for a record where none in force tells a difference."""
 
@@ -252,17 +253,30 @@ class _Tagger:
         unwrap(wrapper, wrapper)
 
     def _tag(self, element: Element) -> None:
-        told = list(dict.fromkeys([*self._own(element), *self._pushed.pop(element, ())]))
+        classes = element.get("type", "").split()
+        own = self._own(element)
+        if not is_own(element, self._names):
+            own = [(record, _of_the_text(layer, classes)) for record, layer in own]
+        told = list(dict.fromkeys([*own, *self._pushed.pop(element, ())]))
         drop(element, "class", "corresp", "resp")
         if not told:
             return
-        classes = element.get("type", "").split()
+        classes = [word for word in classes if not word.startswith("layer-")]
         for record, layer in told:
             classes += [layer_class(layer), f"record-{record}"]
             self._solo.marks.append(Mark(record, layer, self._measure, element.get(XML_ID, "")))
         if element.get("n") and local(element) in {"fing", "dir", "artic", "slur"}:
             classes.append(f"alternative-{element.get('n')}")
         element.set("type", " ".join(dict.fromkeys(classes)))
+
+
+def _of_the_text(layer: Layer, classes: Collection[str]) -> Layer:
+    """The layer of a sign that the base text has already, and that a record speaks of.
+
+    A digit that is kept is the composer's, an emended note the editor's; a slur that is divided or
+    a bow sign that is kept stays the text's.
+    """
+    return layer if layer is Layer.COMPOSER or _EMENDED in classes else Layer.TEXT
 
 
 def _branch(fork: Element) -> Element | None:
