@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Annotated, get_args, get_origin
 
 from pydantic import BaseModel
 
@@ -12,7 +11,7 @@ from pipeline.checks.rule import Fault
 from pipeline.checks.wording import place_in_words, suggestion
 from pipeline.edition.model import Origins, Step
 from pipeline.edition.records import Status
-from pipeline.edition.strict import MAIN_LANGUAGE, in_language
+from pipeline.edition.strict import MAIN_LANGUAGE, holds_prose, in_language
 from pipeline.problems import Origin
 
 Prose = Mapping[str, str]
@@ -101,22 +100,12 @@ def _is_personal_name(path: Path) -> bool:
     return path[0] == "agents" and path[-1] == "name"
 
 
-def _holds_prose(annotation: object) -> bool:
-    """Return whether a field is text by language code, whatever the patterns set on both."""
-    if get_origin(annotation) is not Mapping:
-        return False
-    return all(
-        part is str or (get_origin(part) is Annotated and get_args(part)[0] is str)
-        for part in get_args(annotation)
-    )
-
-
 def _prose_in(value: object, path: Path) -> Iterator[tuple[Prose, Path]]:
     """Yield every text per language inside a model, with the path of keys to it."""
     if isinstance(value, BaseModel):
         for name, field in type(value).model_fields.items():
             inner = getattr(value, name)
-            if _holds_prose(field.annotation):
+            if holds_prose(field.annotation):
                 if inner:
                     yield inner, (*path, name)
             else:

@@ -67,6 +67,20 @@ def read_entry(written: object) -> Fingering:
     return Fingering(fingers=(_finger(written),))
 
 
+def as_written(entry: Fingering) -> str:
+    """Return an entry in the short notation: what `read_entry` reads, an open string as `0`."""
+    said = [_said(finger) for finger in entry.fingers]
+    if not said:
+        return "none"
+    return said[0] if len(said) == 1 else f"[{', '.join(said)}]"
+
+
+def _said(finger: Finger) -> str:
+    touch = "touch " if finger.natural else ""
+    touched = f" touch {finger.touched}" if finger.touched else ""
+    return f"{touch}{finger.digit}{touched}{f' on {finger.string}' if finger.string else ''}"
+
+
 def entries_of(written: object) -> object:
     """Return the entries of a run, not read yet: a list, or one line of text cut at its commas."""
     return _cut(str(written)) if isinstance(written, str | int) else written

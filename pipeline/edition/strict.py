@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from datetime import date
 from fractions import Fraction
 from math import isfinite
-from typing import Annotated, Any
+from typing import Annotated, Any, get_args, get_origin
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
@@ -284,3 +284,13 @@ def in_language(text: Mapping[str, str], language: str, main: str) -> str | None
     if language in text:
         return text[language]
     return text.get(MAIN_LANGUAGE) if language == main else None
+
+
+def holds_prose(annotation: object) -> bool:
+    """Return whether a field is text by language code, whatever the patterns set on both."""
+    if get_origin(annotation) is not Mapping:
+        return False
+    return all(
+        part is str or (get_origin(part) is Annotated and get_args(part)[0] is str)
+        for part in get_args(annotation)
+    )

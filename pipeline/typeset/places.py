@@ -46,8 +46,7 @@ class Key:
 
 def key_of(place: Place, span: Span, passage: Passage, edited_staff: int, wording: Wording) -> Key:
     """Return the key of a place, as the editor counted it."""
-    last_bar = place.to.bar if place.to and place.to.bar else place.bar
-    bars = place.bar if last_bar == place.bar else f"{place.bar}–{last_bar}"
+    bars = bars_of_place(place)
     staff = Markup("")
     if span.staff != edited_staff:
         label = next((s.label for s in passage.staves if s.n == span.staff), "")
@@ -55,10 +54,17 @@ def key_of(place: Place, span: Span, passage: Passage, edited_staff: int, wordin
     if place.voice is not None:
         voice = wording.say("place.voice", voice=str(place.voice))
         staff = Markup(", ").join(part for part in (staff, voice) if part)
-    return Key(bars, _position(place, wording), staff)
+    return Key(bars, position_of_place(place, wording), staff)
 
 
-def _position(place: Place, wording: Wording) -> Markup:
+def bars_of_place(place: Place) -> str:
+    """Return the printed bar numbers of a place: 14, or 14–17."""
+    last = place.to.bar if place.to and place.to.bar else place.bar
+    return place.bar if last == place.bar else f"{place.bar}–{last}"
+
+
+def position_of_place(place: Place, wording: Wording) -> Markup:
+    """Return the notes or beats of a place, nothing where it is whole bars."""
     to = place.to
     first, last = place.note or place.beat, (to.note or to.beat) if to else None
     last_bar = to.bar if to and to.bar else place.bar
