@@ -12,7 +12,7 @@ Which alternatives stand in the layered document is settled before it is written
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from lxml import etree
 
@@ -22,7 +22,7 @@ from pipeline.engrave.house_style import HouseStyle
 from pipeline.engrave.mei_tree import XML_ID, local, mei
 from pipeline.engrave.part_keys import Keyed, figure_box, figure_group, place_figures
 from pipeline.engrave.part_lines import LineDrawing, line_drawing, touched_up
-from pipeline.engrave.part_looks import dress
+from pipeline.engrave.part_looks import dress, signs_of_small_staves
 from pipeline.engrave.part_model import (
     EngravedPart,
     PartLine,
@@ -99,11 +99,12 @@ def _lines(
     marks: dict[str, list[Mark]] = defaultdict(list)
     for mark in solo.marks:
         marks[mark.measure].append(mark)
+    small = signs_of_small_staves(solo.score)
     made = []
     for svg in systems:
         drawing = line_drawing(svg, families)
         here = [mark for measure in drawing.measures for mark in marks[measure]]
-        made.append(_line(drawing, bars, here, order, numbers))
+        made.append(_line(drawing, bars, here, order, numbers, small))
     return tuple(made)
 
 
@@ -113,10 +114,11 @@ def _line(
     marks: Sequence[Mark],
     order: PartOrder,
     numbers: Mapping[str, int],
+    small: Collection[str],
 ) -> PartLine:
     spans = [bars.of_measure[measure] for measure in drawing.measures]
     first, last = spans[0][0], spans[-1][1]
-    ink = touched_up(drawing)
+    ink = touched_up(drawing, small)
     units_per_mm = SVG_UNITS_PER_STAFF / order.staff_height_mm
     figures = place_figures(
         _keyed(marks), numbers, ink, drawing.staff_tops(), units_per_mm, drawing.width

@@ -38,6 +38,8 @@ _AT_THE_LEFT = 400.0
 """So far from its left end a mark counts for the height of its figure."""
 _BEFORE_LABEL = 0.3
 """Room between a figure and the label after it, as a part of the em."""
+_FAR = 5.0
+"""A figure so many of its heights above its mark no longer seems to belong to it."""
 _FOOTNOTE_SIGN = "*"
 
 
@@ -235,13 +237,25 @@ class _Setter:
         """Yield figures set side by side at one height, inside the line, in their order."""
         across = sum(_width(place.text, self.size) for place in group)
         across += (len(group) - 1) * _BESIDE * self.size
-        left = max(0.0, min(group[0].left, self.width - across))
-        start = min(place.start for place in group)
-        room = self.height + 2 * _GAP
-        base = self.sky.room_above(left - _GAP, left + across + _GAP, start, room) - _GAP
+        left, base = self._free(group[0].left, across, min(place.start for place in group))
         for place in sorted(group, key=lambda place: place.number):
             yield self._set(place.keyed, place.text, left, base)
             left += _width(place.text, self.size) + _BESIDE * self.size
+
+    def _free(self, left: float, across: float, start: float) -> tuple[float, float]:
+        """Return left end and base line of free room: above the mark, or beside it if that is far.
+
+        Far is what would put the figure on top of the next staff.
+        """
+        room = self.height + 2 * _GAP
+        found = []
+        for beside in (0.0, -across - _GAP, self.size):
+            at = max(0.0, min(left + beside, self.width - across))
+            base = self.sky.room_above(at - _GAP, at + across + _GAP, start, room) - _GAP
+            if start - base <= _FAR * self.height:
+                return at, base
+            found.append((at, base))
+        return found[0]
 
     def _set(self, one: Keyed, text: str, left: float, base: float) -> Figure:
         figure = Figure(one, text, left, base, self.size)

@@ -7,13 +7,13 @@ viewBox moves to the root, whose width and height are in millimetres. Ids and cl
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from lxml import etree
 
 from pipeline.engrave.boxes import ASCENT, CHARACTER, DESCENT, Box, words_box
-from pipeline.engrave.clear_of_slurs import clear_of_slurs
+from pipeline.engrave.clear_of_slurs import Arch, clear_of_slurs
 from pipeline.engrave.mei_tree import drop
 from pipeline.engrave.part_ink import Ink, Sky, ink_of
 from pipeline.engrave.verovio import SVG_UNITS_PER_STAFF
@@ -30,6 +30,7 @@ _MOVED = re.compile(r"translate\(([-\d.]+), ([-\d.]+)\)")
 _BOW_SIGNS = frozenset({"E610", "E612"})
 """Down bow and up bow in SMuFL."""
 _NUMBER_GAP = 60.0
+_SMALL_STAFF_GAP = 60.0
 _NEIGHBOURS = 6
 """How many digits to the right one may touch: those of a chord count one by one."""
 _BREADTH = 1.12
@@ -100,11 +101,12 @@ def line_drawing(svg: str, families: str) -> LineDrawing:
     return LineDrawing(root, inner, width, height)
 
 
-def touched_up(drawing: LineDrawing) -> list[Ink]:
+def touched_up(drawing: LineDrawing, small: Collection[str] = ()) -> list[Ink]:
     """Put right what Verovio leaves to be done; return the ink as it then is.
 
     Digits, words and bow signs are moved above slurs, digits that touch are set smaller, brackets
-    are moved off bow signs, the bar's number is brought down to the staff.
+    are moved off bow signs, the bar's number is brought down to the staff. `small` are the xml:ids
+    of small staves and their signs, which make room for what was moved.
     """
     pieces = ink_of(drawing.body)
     for piece in pieces:
@@ -114,15 +116,18 @@ def touched_up(drawing: LineDrawing) -> list[Ink]:
             thick = float(piece.element.get("stroke-width", "9"))
             piece.element.set("stroke-width", f"{thick * _THINNER:.4g}")
     _set_apart([piece for piece in pieces if "fing" in piece.classes])
-    _clear_slurs(drawing, pieces)
-    _bring_down_number(drawing, pieces)
+    lifted = _clear_slurs(drawing, pieces)
+    tops = drawing.staff_tops()
+    if len(tops) > 1:
+        _make_room([p for p in pieces if _is_small(p, small, tops[""])], lifted)
+        _bring_down_number(pieces, tops[""])
     return pieces
 
 
-def _clear_slurs(drawing: LineDrawing, pieces: Sequence[Ink]) -> None:
+def _clear_slurs(drawing: LineDrawing, pieces: Sequence[Ink]) -> list[Ink]:
     """Move above slurs what they run through: digits, words, and bow signs as if they were words.
 
-    Common practice, no source: bow signs stand outside the slur.
+    Returns what was moved. Common practice, no source: bow signs stand outside the slur.
     """
     movable: list[tuple[Words, list[Ink]]] = [
         (piece.words, [piece]) for piece in pieces if piece.words is not None
@@ -136,10 +141,38 @@ def _clear_slurs(drawing: LineDrawing, pieces: Sequence[Ink]) -> None:
         (),
         tuple(words for words, _ in movable),
     )
+    lifted: list[Ink] = []
     for (words, held), moved in zip(movable, clear_of_slurs(flat).words, strict=True):
         if moved.y != words.y:
             for piece in held:
                 _move(piece, moved.y - words.y)
+            lifted += held
+    return lifted
+
+
+def _is_small(piece: Ink, small: Collection[str], staff_top: float) -> bool:
+    """Whether a piece belongs to a small staff; its bar lines have no name of their own."""
+    if any(one in small for one in piece.groups):
+        return True
+    return "barLine" in piece.classes and piece.box.bottom < staff_top
+
+
+def _make_room(small: Sequence[Ink], lifted: Sequence[Ink]) -> None:
+    """Move the small staves of a line up where something that was lifted has reached them."""
+    ours = {id(piece) for piece in small}
+    missing = max(
+        (
+            above.box.bottom + _SMALL_STAFF_GAP - piece.box.top
+            for piece in lifted
+            if id(piece) not in ours
+            for above in small
+            if not above.box.beside(piece.box) and above.box.middle < piece.box.bottom
+        ),
+        default=0.0,
+    )
+    if missing > 0:
+        for piece in small:
+            _move(piece, -missing)
 
 
 def _bow_signs(pieces: Iterable[Ink]) -> list[list[Ink]]:
@@ -194,14 +227,13 @@ def _middle(piece: Ink) -> float:
     return (piece.box.left + piece.box.right) / 2
 
 
-def _bring_down_number(drawing: LineDrawing, pieces: Sequence[Ink]) -> None:
+def _bring_down_number(pieces: Sequence[Ink], staff_top: float) -> None:
     """Bring the bar's number down to the staff, where a small staff had lifted it."""
-    staff = drawing.staff_tops()[""]
     for number in [piece for piece in pieces if "mNum" in piece.classes]:
         height = number.box.bottom - number.box.top
-        sky = Sky(piece.box for piece in pieces if piece is not number)
+        sky = Sky(p.box for p in pieces if p is not number and not p.box.beside(number.box))
         bottom = sky.room_above(
-            number.box.left, number.box.right, staff - _NUMBER_GAP, height + _NUMBER_GAP
+            number.box.left, number.box.right, staff_top - _NUMBER_GAP, height + _NUMBER_GAP
         )
         if bottom > number.box.bottom:
             _move(number, bottom - number.box.bottom)
@@ -219,14 +251,20 @@ def _give_air(piece: Ink) -> None:
 
 def _move(piece: Ink, down: float) -> None:
     """Move a piece of ink up or down, in the drawing and in what is known of it."""
-    if piece.words is None:
+    if piece.words is not None:
+        for one in piece.element.iter(f"{SVG}text", f"{SVG}tspan"):
+            if one.get("y") is not None:
+                one.set("y", f"{float(one.get('y', '0')) + down:g}")
+        piece.words = replace(piece.words, y=piece.words.y + down)
+        piece.box = words_box(piece.words)
+    elif _MOVED.match(piece.element.get("transform", "")):
         _shift(piece, 0.0, down)
-        return
-    for one in piece.element.iter(f"{SVG}text", f"{SVG}tspan"):
-        if one.get("y") is not None:
-            one.set("y", f"{float(one.get('y', '0')) + down:g}")
-    piece.words = replace(piece.words, y=piece.words.y + down)
-    piece.box = words_box(piece.words)
+    else:
+        piece.element.set("transform", f"translate(0, {down:g})")
+        box = piece.box
+        piece.box = Box(box.left, box.top + down, box.right, box.bottom + down)
+        if piece.arch is not None:
+            piece.arch = Arch(tuple((x, y + down) for x, y in piece.arch.points))
 
 
 def _shift(glyph: Ink, right: float, down: float) -> None:

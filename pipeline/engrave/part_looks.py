@@ -37,7 +37,7 @@ def dress(
     `labels` are what stands above ossias and traditions, by record; where one is missing, the
     words of the layered document stay.
     """
-    beside = _on_small_staves(movement)
+    beside = on_small_staves(movement)
     _name_strings(movement, instrument)
     for element in list(movement.iter(*(mei(n) for n in ("fing", "artic", "slur", *_WORDS)))):
         layer = layer_of_classes(element)
@@ -80,13 +80,29 @@ def beside_look(look: TextLook) -> TextLook:
     return look.model_copy(update={"brackets": "none"})
 
 
-def _on_small_staves(movement: Element) -> set[str]:
-    """The ids of what stands on small staves."""
-    return {
+def on_small_staves(movement: Element) -> frozenset[str]:
+    """Return the xml:ids of small staves and of all that stands on them."""
+    ids = {
         e.get(XML_ID, "")
         for other in movement.iter(mei("oStaff"))
         for e in other.iter(etree.Element)
-    } - {""}
+    }
+    return frozenset(ids - {""})
+
+
+def signs_of_small_staves(movement: Element) -> frozenset[str]:
+    """Return the xml:ids of small staves and of the signs that hang on their notes."""
+    held = on_small_staves(movement)
+    if not held:
+        return held
+    signs = {
+        sign.get(XML_ID, "")
+        for measure in movement.iter(mei("measure"))
+        for sign in measure.iterchildren(etree.Element)
+        if referred(sign, "startid") in held
+    }
+    staves = {other.get(XML_ID, "") for other in movement.iter(mei("oStaff"))}
+    return frozenset((signs | staves) - {""})
 
 
 def _set_text(element: Element, look: TextLook) -> None:
