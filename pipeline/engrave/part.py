@@ -98,7 +98,7 @@ def _lines(
 ) -> tuple[PartLine, ...]:
     marks: dict[str, list[Mark]] = defaultdict(list)
     for mark in solo.marks:
-        marks[mark.measure].append(mark)
+        marks[bars.joined.get(mark.measure, mark.measure)].append(mark)
     small = signs_of_small_staves(solo.score)
     made = []
     for svg in systems:

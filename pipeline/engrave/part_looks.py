@@ -15,6 +15,7 @@ from pipeline.edition.layer import Layer
 from pipeline.engrave.house_style import HouseStyle, LayerLook, TextLook
 from pipeline.engrave.markings import ENCLOSE, layer_class, styled
 from pipeline.engrave.mei_tree import XML_ID, drop, local, mei, referred
+from pipeline.engrave.part_staff import CORRECTED
 from pipeline.score.mei_names import Element
 from pipeline.strings.instruments import ROMAN, Instrument
 
@@ -54,10 +55,29 @@ def dress(
                 _set_words(element, style.look(layer), labels, small)
             case _:
                 pass
+    _dress_corrected(movement, style.look(Layer.EDITOR))
     for other in movement.iter(mei("oStaff")):
         layer = layer_of_classes(other)
         if layer is not None:
             other.set("scale", f"{round(style.look(layer).staff * 100)}%")
+
+
+def _dress_corrected(movement: Element, look: LayerLook) -> None:
+    """Set what an emendation changed in the editor's look: brackets, or another line."""
+    for element in movement.iter(*(mei(name) for name in ("note", "hairpin", "slur", "tie"))):
+        if CORRECTED not in element.get("type", "").split():
+            continue
+        if local(element) != "note":
+            if look.slur != "solid":
+                element.set("lform", look.slur)
+            continue
+        accidental = element.find(mei("accid"))
+        if accidental is None:
+            accidental = etree.SubElement(element, mei("accid"), accid=element.get("accid", ""))
+            drop(element, "accid")
+        enclosed = ENCLOSE[look.bow_sign]
+        if enclosed is not None:
+            accidental.set("enclose", enclosed)
 
 
 def layer_of_classes(element: Element) -> Layer | None:

@@ -42,10 +42,14 @@ class BarSilence:
 
 @dataclass(frozen=True)
 class Bars:
-    """The bars of a movement, and which of them (indexes) each measure of the part stands for."""
+    """The bars of a movement, and which of them (indexes) each measure of the part stands for.
+
+    `joined` tells of a measure that is gone which one stands for it, by xml:id.
+    """
 
     bars: tuple[BarSilence, ...]
     of_measure: dict[str, tuple[int, int]]
+    joined: dict[str, str]
 
     def silence_from(self, first: int, last: int) -> Fraction:
         """For how long the player rests from the beginning of a bar on, up to the last."""
@@ -74,13 +78,16 @@ def join_rests(score: Element) -> Bars:
     printed = ScoreReader(score, Trouble("")).read()
     bars = _silences(printed)
     of_measure: dict[str, tuple[int, int]] = {}
+    joined: dict[str, str] = {}
     covered = _covered_by_lengths(printed.measures)
     for first, last in _runs(printed, bars, covered):
         measure = printed.measures[first]
         of_measure[measure.get(XML_ID, "")] = (first, last)
         if last > first:
-            _join(printed.measures[first : last + 1])
-    return Bars(bars, of_measure)
+            run = printed.measures[first : last + 1]
+            joined |= {one.get(XML_ID, ""): measure.get(XML_ID, "") for one in run[1:]}
+            _join(run)
+    return Bars(bars, of_measure, joined)
 
 
 def _silences(printed: Printed) -> tuple[BarSilence, ...]:

@@ -24,7 +24,7 @@ from pipeline.layers.names import Names
 from pipeline.layers.sheet import make, new_document, remove, unwrap
 from pipeline.layers.tags import own_tokens
 from pipeline.layers.undrawn import draw_what_is_left, is_drawn
-from pipeline.score.mei_names import Element
+from pipeline.score.mei_names import Element, written_text
 
 OF_THE_WHOLE_SCORE = frozenset({"tempo", "reh", "repeatMark"})
 """Signs that every part has, on whichever staff of the score they stand."""
@@ -36,6 +36,10 @@ _NO_SIGNS = frozenset({"staff", "ossia", "oStaff", "mNum"})
 _BREAKS = ("sb", "pb", "cb", "annot")
 _ESCAPE = re.compile(r"_x([0-9a-f]+)_")
 _EMENDED = "emended"
+CORRECTED = "corrected"
+"""Class of what an emendation has otherwise than any source."""
+_CORRECTED = ("note", "hairpin", "slur", "tie", "dir", "dynam", "tempo")
+_REMARK = "remark accepted"
 _OPEN = "."
 """With this begins what stands for a record where none in force tells a difference."""
 
@@ -76,16 +80,18 @@ def solo_movements(
 ) -> list[Solo]:
     """Return each movement's part. `shown` are the alternatives ordered, by record.
 
-    Raises NotLayeredError, NotMeiError. Linear in the size of the document.
+    Linear in the size of the document. Raises NotLayeredError, NotMeiError.
     """
     root, names = open_layered(document)
+    hidden = frozenset(record for record, chosen in shown.items() if not chosen)
     made = []
     for movement, work in movements_of(root, names):
         _keep_staff(movement, staff)
-        _drop_records(movement, names, shown)
+        _drop_records(movement, names, hidden)
         strip(movement, names, {Layer.TEXT, *layers})
         solo = Solo(int(work.get("n", "0")), _document(movement, work.findtext(mei("title"), "")))
         _Tagger(solo, names).run(movement)
+        solo.marks += _remarks(root, movement, solo, names, layers, hidden)
         made.append(solo)
     return made
 
@@ -174,9 +180,9 @@ def _belongs(sign: Element, staff: int, gone: Collection[str]) -> bool:
     return staff == 1
 
 
-def _drop_records(movement: Element, names: Names, shown: Mapping[str, tuple[str, ...]]) -> None:
+def _drop_records(movement: Element, names: Names, records: Collection[str]) -> None:
     """Take out what records put there of which no alternative is shown."""
-    hidden = {names.decision(record) for record, chosen in shown.items() if not chosen}
+    hidden = {names.decision(record) for record in records}
     if not hidden:
         return
     for one in list(movement.iter(mei("supplied"), mei("oStaff"), mei("app"))):
@@ -189,6 +195,37 @@ def _drop_records(movement: Element, names: Names, shown: Mapping[str, tuple[str
         if is_own(ossia, names) and ossia.find(mei("oStaff")) is None:
             unwrap(ossia, ossia)
     draw_what_is_left(movement, names)
+
+
+def _remarks(
+    root: Element,
+    movement: Element,
+    solo: Solo,
+    names: Names,
+    layers: Collection[Layer],
+    hidden: Collection[str],
+) -> Iterator[Mark]:
+    """Yield the remarks on this movement: they have a place, but nothing in the music is theirs.
+
+    A note that a remark speaks of gets its class, and no layer's: it is the text's.
+    """
+    places: dict[str, tuple[Element, str]] = {}
+    for measure in movement.iter(mei("measure")):
+        for element in measure.iter(etree.Element):
+            places[element.get(XML_ID, "")] = element, measure.get(XML_ID, "")
+    for annot in root.iterfind(f".//{mei('notesStmt')}/{mei('annot')}"):
+        if annot.get("type") != _REMARK or annot.get("n") != str(solo.n):
+            continue
+        layer = names.layer_of_reference(annot.get("class", "").split(" ")[0])
+        record = record_of(annot.get(XML_ID, ""), names)
+        place = annot.get("plist", "").split(" ")[0].removeprefix("#")
+        if layer in layers and layer is not None and record not in hidden and place in places:
+            element, measure_id = places[place]
+            if place == measure_id:
+                yield Mark(record, layer, measure_id, "")
+                continue
+            element.set("type", f"{element.get('type', '')} record-{record}".strip())
+            yield Mark(record, layer, measure_id, place)
 
 
 class _Tagger:
@@ -239,6 +276,8 @@ class _Tagger:
             told = self._own(fork if branch is None or not self._own(branch) else branch)
         told = [*self._pushed.pop(fork, ()), *told]
         held = [] if branch is None else list(branch.iterchildren(etree.Element))
+        if branch is not None and local(branch) == "corr" and is_own(fork, self._names):
+            _mark_corrected(fork, branch)
         if not held:
             for record, layer in told:
                 self._solo.marks.append(Mark(record, layer, self._measure, ""))
@@ -268,6 +307,31 @@ class _Tagger:
         if element.get("n") and local(element) in {"fing", "dir", "artic", "slur"}:
             classes.append(f"alternative-{element.get('n')}")
         element.set("type", " ".join(dict.fromkeys(classes)))
+
+
+def _mark_corrected(choice: Element, corr: Element) -> None:
+    """Tell what the editor has changed: printed accidentals and signs that no `sic` has so."""
+    before = {
+        _as_printed(one)
+        for sic in choice.iterchildren(etree.Element)
+        if sic is not corr
+        for one in sic.iter(etree.Element)
+    }
+    for one in corr.iter(*map(mei, _CORRECTED)):
+        printed = local(one) != "note" or one.get("accid") or one.find(mei("accid")) is not None
+        if printed and _as_printed(one) not in before:
+            one.set("type", f"{one.get('type', '')} {CORRECTED}".strip())
+
+
+def _as_printed(one: Element) -> tuple[str, ...]:
+    """What of an element tells whether the editor changed it."""
+    accidental = next((a.get("accid", "") for a in one.iter(mei("accid"))), one.get("accid", ""))
+    return (
+        local(one),
+        *(one.get(name, "") for name in ("pname", "oct", "form")),
+        accidental,
+        written_text(one),
+    )
 
 
 def _of_the_text(layer: Layer, classes: Collection[str]) -> Layer:
