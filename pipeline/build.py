@@ -4,8 +4,8 @@
     2 COMPUTE  each record's place and what the versions have differently there
     3 CHECK    rules over all of it -> problems, all at once
     4 LAYER    one MEI that holds everything, every marking tagged
-    5 ENGRAVE  music examples and the legend's samples
-    6 TYPESET  commentary and tables; everything is written only when all of it is done
+    5 ENGRAVE  music examples and the legend's samples; the lines of the part
+    6 TYPESET  commentary, part and tables; everything is written only when all of it is done
 
 Nothing here prints or exits; problems travel beside the result.
 """
@@ -33,6 +33,7 @@ from pipeline.writing import write_all
 if TYPE_CHECKING:
     from pipeline.edition.choices import OwnCopy
     from pipeline.edition.model import Edition
+    from pipeline.typeset.part_wishes import PartWishes
 
 Step = Callable[[str], None]
 
@@ -41,13 +42,15 @@ Step = Callable[[str], None]
 class Order:
     """What is to be built: product names, language of the commentary, whether it is a proof.
 
-    `copy` is the file of a player's own copy that the part is made for.
+    `copy` is the file of a player's own copy that the part is made for, `part` how it is wanted; as
+    the edition has it, on A4, where nothing is said.
     """
 
     products: frozenset[str]
     language: str | None = None
     proof: bool = False
     copy: Path | None = None
+    part: PartWishes | None = None
 
 
 def examine(
@@ -57,7 +60,7 @@ def examine(
 
     With a player's own copy the material holds the player's records too, and what was chosen.
     """
-    from pipeline.checks.run import check
+    from pipeline.checks.run import check, check_choices
     from pipeline.collation.collate import collate_all
     from pipeline.collation.decisions import decide
     from pipeline.collation.laying import lay_all_beside
@@ -70,7 +73,9 @@ def examine(
     edition = read_edition(folder)
     if edition.value is not None and own is not None:
         with_own = joined(edition.value, own)
-        edition = Outcome(with_own.value, (*edition.problems, *with_own.problems))
+        refused = check_choices(edition.value, own)
+        value = None if has_errors(refused) else with_own.value
+        edition = Outcome(value, (*edition.problems, *with_own.problems, *refused))
     if edition.value is None:
         return Outcome(None, in_reading_order(edition.problems))
     step("1 reading the music")
@@ -127,7 +132,7 @@ def build_edition(
     own = _read_copy(order.copy)
     if order.copy is not None and own.value is None:
         return Outcome(None, own.problems)
-    examined = examine(folder, step, own.value)
+    examined = examine(folder, step, _with_wishes(own.value, order))
     if examined.value is None or has_errors(examined.problems):
         return Outcome(None, examined.problems)
     made = _products(examined.value, order, step)
@@ -148,6 +153,20 @@ def _read_copy(copy: Path | None) -> Outcome[OwnCopy]:
     return read_choices(copy) if copy is not None else Outcome(None)
 
 
+def _with_wishes(own: OwnCopy | None, order: Order) -> OwnCopy | None:
+    """Return the player's copy with what the command itself chooses, which comes first."""
+    from dataclasses import replace
+
+    from pipeline.edition.choices import OwnCopy
+
+    if order.part is None or not order.part.taken:
+        return own
+    chosen = order.part.taken
+    before = own or OwnCopy()
+    kept = (one for one in before.taken if one.of not in {taken.of for taken in chosen})
+    return replace(before, taken=(*kept, *chosen))
+
+
 def _products(material: Material, order: Order, step: Step) -> Outcome[Mapping[str, bytes]]:
     """Make the files in memory, by name (steps 4 to 6)."""
     from pipeline.typeset.wording import find_wording
@@ -159,14 +178,30 @@ def _products(material: Material, order: Order, step: Step) -> Outcome[Mapping[s
     wording = find_wording(language, edition.head_origins.at("languages"))
     if wording.value is None:
         return Outcome(None, wording.problems)
-    if "edition" in order.products:
+    if order.products & {"edition", "part", "reading-copy"}:
         from pipeline.layers.profile import profile_faults
         from pipeline.layers.write import write_layers
 
         step("4 writing the layers")
         mei = write_layers(edition, score, decisions, material.collations)
         problems += [_own_fault(fault) for fault in profile_faults(mei)]
-        files["edition.mei"] = mei
+        if "edition" in order.products:
+            files["edition.mei"] = mei
+    if "part" in order.products:
+        from pipeline.build_part import part_of
+        from pipeline.typeset.part_wishes import PartWishes
+
+        part = part_of(material, mei, order.part or PartWishes(), language, step)
+        problems += part.problems
+        if part.value is not None:
+            files["part.pdf"] = part.value
+    if "reading-copy" in order.products:
+        from pipeline.build_reading_copy import reading_copy_of
+
+        page = reading_copy_of(material, mei, language, step)
+        problems += page.problems
+        if page.value is not None:
+            files["reading-copy.html"] = page.value
     if "decisions" in order.products:
         from pipeline.typeset.tables import decisions_csv, decisions_json
 

@@ -49,6 +49,8 @@ class Product(StrEnum):
     COMMENTARY = "commentary"
     EDITION = "edition"
     DECISIONS = "decisions"
+    PART = "part"
+    READING_COPY = "reading-copy"
     PROBLEMS = "problems"
 
 
@@ -91,19 +93,47 @@ def build(
         Path | None,
         typer.Option("--with", metavar="FILE", help="Make the part for a player's own copy."),
     ] = None,
+    layers: Annotated[
+        str | None, typer.Option(help="Layers of the part, such as text,composer; all by default.")
+    ] = None,
+    choose: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="RECORD=NAME",
+            help="What the part shows of a record; may be given several times, `no` leaves it out.",
+        ),
+    ] = None,
+    paper: Annotated[
+        str, typer.Option(metavar="SIZE", help="Paper of the part: A4, 9x12in or WxHmm.")
+    ] = "A4",
+    staff: Annotated[
+        float | None, typer.Option(metavar="MM", help="Height of a staff of the part.")
+    ] = None,
+    crop_marks: Annotated[
+        bool, typer.Option("--crop-marks", help="Add marks and bleed to the part for print.")
+    ] = False,
 ) -> None:
-    """Check the edition and write its commentary, layered MEI and tables of decisions."""
+    """Check the edition and write its commentary, layered MEI, part and tables of decisions."""
     from pipeline.build import Order, build_edition
     from pipeline.problems import has_errors
+    from pipeline.typeset.part_paper import STAFF_MM
+    from pipeline.typeset.part_wishes import read_wishes
 
     require_folder(edition)
     require_free(out, edition)
     _require_copy(copy, only)
+    height = STAFF_MM if staff is None else staff
+    wishes = read_wishes(layers, choose or (), paper, height, crop_marks)
+    if isinstance(wishes, str):
+        refuse(wishes)
+    if choose and not _only_of_a_copy(only):
+        refuse("Choices are for a part alone; write `--only part --choose RECORD=NAME`.")
     order = Order(
         products=frozenset(product.value for product in only or tuple(Product)),
         language=language,
         proof=proof,
         copy=copy,
+        part=wishes,
     )
     with progress() as step:
         written = build_edition(edition, out or edition / "build", order, step)
@@ -155,8 +185,12 @@ def _require_copy(copy: Path | None, only: list[Product] | None) -> None:
         return
     if not there(copy.is_file):
         refuse(f"{copy} is not a file; name a player's own copy after `--with`.")
-    if not only or not _OF_A_COPY.issuperset(product.value for product in only):
+    if not _only_of_a_copy(only):
         refuse("Only a part is made for a player's own copy; write `--with FILE --only part`.")
+
+
+def _only_of_a_copy(only: list[Product] | None) -> bool:
+    return bool(only) and _OF_A_COPY.issuperset(product.value for product in only or ())
 
 
 def main() -> None:

@@ -122,10 +122,18 @@ def test_a_wrong_call_ends_with_two(arguments: tuple[str, ...]) -> None:
     assert apparatus(*arguments).exit_code == 2
 
 
-def test_build_writes_all_five_files_and_names_them(edition: Path) -> None:
+def test_build_writes_all_files_and_names_them(edition: Path) -> None:
     result = apparatus("build", edition)
     assert result.exit_code == 0, result.output
-    names = {"commentary.pdf", "edition.mei", "decisions.json", "decisions.csv", "problems.json"}
+    names = {
+        "commentary.pdf",
+        "part.pdf",
+        "reading-copy.html",
+        "edition.mei",
+        "decisions.json",
+        "decisions.csv",
+        "problems.json",
+    }
     assert {path.name for path in (edition / "build").iterdir()} == names
     assert {Path(line).name for line in result.stdout.splitlines()} == names
     assert (edition / "build" / "commentary.pdf").read_bytes().startswith(b"%PDF")

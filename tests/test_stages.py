@@ -18,6 +18,7 @@ STAGES = ("edition", "score", "strings", "collation", "checks", "layers", "engra
 EDGES = {
     "verovio": {"engrave/verovio.py", "engrave/fonts.py", "score/musicxml_import.py"},
     "weasyprint": {"typeset/pdf.py", "typeset/overfull.py"},
+    "typst": {"typeset/typst_pdf.py"},
     "typer": {"cli.py", "cli_answers.py", "cli_desk.py"},
     "rich": {"cli_answers.py"},
 }

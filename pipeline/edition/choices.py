@@ -56,7 +56,7 @@ class PlayerHead(Strict, title="player"):
     name: Prose = Field(min_length=1, description="name as the legend prints it")
 
 
-def _takes(written: object) -> Takes:
+def read_takes(written: object) -> Takes:
     """Return yes or no for these words alone, else the names that were written."""
     if isinstance(written, list | tuple):
         names = [name.strip() for name in written if isinstance(name, str) and name.strip()]
@@ -86,7 +86,7 @@ class Choice(Strict):
     of: RecordId = Field(description="id of a record of the edition")
     takes: Annotated[
         Takes,
-        PlainValidator(_takes),
+        PlainValidator(read_takes),
         WithJsonSchema(
             {
                 "anyOf": [

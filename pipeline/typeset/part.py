@@ -30,7 +30,7 @@ from pipeline.typeset.part_pictures import in_music_face
 from pipeline.typeset.part_places import page_views
 from pipeline.typeset.part_plan import PlanLine, Planner, PlanRoom
 from pipeline.typeset.part_view import PaperView, PartView
-from pipeline.typeset.part_words import PartWords, part_words
+from pipeline.typeset.part_words import PartWords, noted, part_words
 from pipeline.typeset.signs_face import FAMILY as SIGNS_FAMILY
 from pipeline.typeset.typst_pdf import MAIN, measured, typst_to_pdf
 
@@ -72,7 +72,7 @@ def part_pdf(
     view, legend_pictures = _worded(words, part, samples, paper, language)
     found = faces()
     heights = _heights(view, legend_pictures)
-    planner = Planner(_plan_lines(lines, words, heights, edition, score), _room(heights, paper))
+    planner = Planner(_plan_lines(lines, heights, edition, score), _room(heights, paper))
     pages = planner.best()
     if pages is None:
         return Outcome(None, (*found.problems, _too_high(lines, paper)))
@@ -96,12 +96,11 @@ def _worded(
 ) -> tuple[PartView, Mapping[str, bytes]]:
     legend, pictures = words.legend(part, samples)
     margins = paper.margins
-    noted = {
-        mark.record: words.note(mark.record)
+    notes = {
+        record: words.note(record)
         for movement in part.movements
         for line in movement.lines
-        for mark in line.marks
-        if words.is_noted(mark.record)
+        for record in noted(line)
     }
     view = PartView(
         language=language,
@@ -123,7 +122,7 @@ def _worded(
         title=words.title(),
         legend=legend,
         headings={str(movement.n): words.heading(movement.n) for movement in part.movements},
-        notes=noted,
+        notes=notes,
     )
     return view, pictures
 
@@ -153,7 +152,6 @@ def _room(heights: Heights, paper: Paper) -> PlanRoom:
 
 def _plan_lines(
     lines: Sequence[tuple[PartMovement, PartLine]],
-    words: PartWords,
     heights: Heights,
     edition: Edition,
     score: Score,
@@ -163,9 +161,8 @@ def _plan_lines(
     planned = []
     for (movement, line), rest in zip(lines, rests, strict=True):
         first = movement is not before
-        notes = dict.fromkeys(m.record for m in line.marks if words.is_noted(m.record))
         above = heights.headings[str(movement.n)] if first else 0.0
-        planned.append(PlanLine(line.height_mm, movement.n, above, rest, tuple(notes)))
+        planned.append(PlanLine(line.height_mm, movement.n, above, rest, noted(line)))
         before = movement
     return planned
 

@@ -74,6 +74,9 @@ class Paper:
         return self.bleed_mm + MARKS_MM if self.crop_marks else 0.0
 
 
+A4 = Paper()
+
+
 def read_paper(written: str, crop_marks: bool = False) -> Paper | str:
     """Return the paper that `A4`, `9x12in` or `WxHmm` names, or why there is none of that size."""
     named = {name.lower(): size for name, size in SIZES_MM.items()}

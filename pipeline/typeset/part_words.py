@@ -1,7 +1,7 @@
 """The words of the part: head, legend, footnotes, descriptions of the lines.
 
-A footnote stands under every variant that is played and is not the composer's: a tradition, or an
-ossia that a player or the dedicatee is responsible for.
+A footnote belongs to every record that has a mark of the performing tradition in a line, also one
+by the dedicatee: it is not the composer's, and that is said on the page.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from pipeline.edition.layer import Layer, layer_of_agent
 from pipeline.edition.model import Edition
 from pipeline.edition.records import Bowing, FingeringRecord, Ossia, Tradition
 from pipeline.engrave.legend import Sample
+from pipeline.engrave.part_keys import key_text
 from pipeline.engrave.part_model import EngravedPart, PartLine
 from pipeline.engrave.svg_for_print import Svg
 from pipeline.strings.hand_faults import FaultKind
@@ -34,7 +35,7 @@ from pipeline.typeset.rich_text import RichText, rich_text
 from pipeline.typeset.statements import Statements, sentence
 from pipeline.typeset.wording import wording_of
 
-SAMPLE_SCALE = 0.62
+SAMPLE_SCALE = 0.6
 """Size of the legend's samples against that of the music examples."""
 
 _OF_LAYER: Mapping[Layer, Sample] = {
@@ -115,33 +116,27 @@ class PartWords:
             said = self._say("part.bars_of", movement=roman(n), bars=said)
         return said.striptags()
 
-    def is_noted(self, record: str) -> bool:
-        """Return whether a record's music needs a footnote: it is played and not the composer's."""
-        decision = self.decisions.get(record)
-        if decision is None:
-            return False
-        kind = decision.filed.record
-        return isinstance(kind, Tradition) or (
-            isinstance(kind, Ossia) and decision.layer is Layer.TRADITION
-        )
-
     def note(self, record: str) -> NoteView:
-        """Return the footnote: whose it is not, the note of the record, where it comes from."""
-        filed = self.decisions[record].filed.record
-        inline = self.statements.prose.inline
-        assert isinstance(filed, Tradition | Ossia)
-        label = inline(filed.label) or self._say(f"kinds.{filed.kind}")
-        said = [self._say("part.not_composer", label=label)]
+        """Return the footnote: whose it is not, the note of the record, where it comes from.
+
+        Where nothing is said of the origin, whose it is.
+        """
+        decision = self.decisions[record]
+        filed, inline = decision.filed.record, self.statements.prose.inline
+        label = self._say(f"kinds.{filed.kind}")
+        said = []
+        if isinstance(filed, Tradition | Ossia):
+            label = inline(filed.label) or label
         if isinstance(filed, Tradition):
             said.append(sentence(inline(filed.note)))
             if filed.origin:
-                origin = self._say("tradition.origin", origin=inline(filed.origin))
-                said.append(sentence(origin))
-        else:
-            by = self._say("part.by", name=self.statements.agent(filed.by))
-            said[0] = self._say("part.not_composer", label=Markup("{}, {}").format(label, by))
+                said.append(sentence(self._say("tradition.origin", origin=inline(filed.origin))))
+        elif people := self._whose(Layer.TRADITION, [record]):
+            label = Markup("{} {}").format(label, self._say("part.by", name=people))
+        said.insert(0, self._say("part.not_composer", label=label))
         number = self.numbers.get(record)
-        return NoteView(str(number or ""), rich_text(Markup(" ").join(one for one in said if one)))
+        key = "" if number is None else key_text(number, Layer.TRADITION)
+        return NoteView(key, rich_text(Markup(" ").join(one for one in said if one)))
 
     def legend(
         self, part: EngravedPart, samples: Mapping[Sample, Svg]
@@ -159,7 +154,8 @@ class PartWords:
                 people = self._whose(layer, of_layer)
                 name = self._say(f"reading.layers.{layer.value}")
                 layers.append(LegendLayer(rich_text(name), rich_text(people), tuple(views)))
-        sentences = [self._say("part.key")] if shown else []
+        noted = any(layer is Layer.TRADITION for _, layer in shown)
+        sentences = [self._say("part.key_and_foot" if noted else "part.key")] if shown else []
         if any(self._asks_for_care(record) for record, _ in shown):
             sentences.append(self._say("reading.caution"))
         head, inline = self.edition.head, self.statements.prose.inline
@@ -238,6 +234,22 @@ class PartWords:
 
     def _say(self, key: str, **values: object) -> Markup:
         return self.statements.wording.say(key, None, **values)
+
+
+def noted(line: PartLine) -> tuple[str, ...]:
+    """Return the records of which a line needs the footnote, in the order of their marks."""
+    return tuple(dict.fromkeys(m.record for m in line.marks if m.layer is Layer.TRADITION))
+
+
+def ossia_labels(edition: Edition, decisions: Iterable[Decision], language: str) -> dict[str, str]:
+    """Return what stands above each ossia and tradition, by record."""
+    prose, say = Prose(language, edition.head.main_language), wording_of(language).say
+    filed = (decision.filed.record for decision in decisions)
+    return {
+        one.id: prose.plain(one.label) or say(f"example.{one.kind}").striptags()
+        for one in filed
+        if isinstance(one, Ossia | Tradition)
+    }
 
 
 def part_words(
