@@ -6,13 +6,14 @@
     lines        Verovio breaks the lines; each is a picture of its own
     keys         at a record's first mark in a line the number of its remark
 
-Which alternatives stand in the layered document is settled before it is written (`chosen`).
+Which alternatives of a fingering or bowing stand in the layered document is settled before it is
+written: those that the record says are `printed`.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from lxml import etree
 
@@ -20,6 +21,7 @@ from pipeline.edition.layer import Layer
 from pipeline.engrave.excerpts import MUST_BE_DRAWN
 from pipeline.engrave.house_style import HouseStyle
 from pipeline.engrave.mei_tree import XML_ID, local, mei
+from pipeline.engrave.part_instead import put_instead
 from pipeline.engrave.part_keys import Keyed, figure_box, figure_group, place_figures
 from pipeline.engrave.part_lines import LineDrawing, line_drawing, touched_up
 from pipeline.engrave.part_looks import dress, signs_of_small_staves
@@ -66,6 +68,7 @@ def engrave_part(
     movements: list[PartMovement] = []
     problems: list[Problem] = []
     for solo in solo_movements(mei_document, order.staff, order.layers, order.alternatives):
+        failed = put_instead(solo, order.instead)
         dress(solo.score, style, labels, instrument)
         bars = join_rests(solo.score)
         drawn = engrave(
@@ -73,6 +76,7 @@ def engrave_part(
             Layout(line_width(order.line_width_mm, order.staff_height_mm), breaks="auto"),
             _must_be_drawn(solo.score),
         )
+        problems += _left_as_they_are(solo, failed)
         problems += [_problem(fault, solo) for fault in drawn.faults]
         lines = _lines(solo, bars, drawn.systems, order, numbers, families)
         movements.append(PartMovement(solo.n, lines))
@@ -162,6 +166,26 @@ def _gathered(marks: Iterable[Mark]) -> tuple[PartMark, ...]:
         if mark.xml_id:
             ids.append(mark.xml_id)
     return tuple(PartMark(record, layer, tuple(ids)) for (record, layer), ids in found.items())
+
+
+def _left_as_they_are(solo: Solo, failed: Iterable[str]) -> Iterator[Problem]:
+    """Tell of ossias that are not drawn, or not where the player wants them."""
+    for record in sorted(failed):
+        yield warning(
+            "ossia-not-instead",
+            Origin(LAYERED_FILE),
+            f"the ossia {record} cannot replace the text: it cuts through a beam or tuplet",
+            "it stands above the text; let the record's place begin and end with whole beams",
+            f"movement {solo.n}",
+        )
+    for record in sorted(solo.undrawn):
+        yield warning(
+            "ossia-not-drawn",
+            Origin(LAYERED_FILE),
+            f"the alternative {record} is not drawn: another one stands above the same bars",
+            "leave the other one out of the part",
+            f"movement {solo.n}",
+        )
 
 
 def _problem(fault: EngravingFault, solo: Solo) -> Problem:

@@ -38,6 +38,8 @@ _AT_THE_LEFT = 400.0
 """So far from its left end a mark counts for the height of its figure."""
 _BEFORE_LABEL = 0.3
 """Room between a figure and the label after it, as a part of the em."""
+_EVENTS = frozenset({"note", "rest", "mRest", "multiRest"})
+"""Where a whole staff or bar is spoken of, its figure stands above the first of these."""
 _FAR = 5.0
 """A figure so many of its heights above its mark no longer seems to belong to it."""
 _FOOTNOTE_SIGN = "*"
@@ -159,17 +161,18 @@ def _place(
 ) -> _Place | None:
     """The place above the first mark of a record that is drawn, else above its bar's first note."""
     for xml_id in one.xml_ids:
-        pieces = held.get(xml_id)
-        if pieces:
-            top = _staff_top(xml_id, pieces, staff_tops)
+        drawn = held.get(xml_id)
+        if drawn:
+            top = _staff_top(xml_id, drawn, staff_tops)
+            pieces = [piece for piece in drawn if piece.classes & _EVENTS] or drawn
             left = min(piece.box.left for piece in pieces)
             start = min(top, *(_top_at(piece, left) for piece in pieces))
             return _Place(one, text, number, left, start, top)
-    pieces = held.get(one.measure)
-    if not pieces:
+    bar = held.get(one.measure)
+    if not bar:
         return None
-    events = [p for p in pieces if p.classes & {"note", "rest", "mRest", "multiRest"}]
-    left = min(piece.box.left for piece in events or pieces)
+    events = [piece for piece in bar if piece.classes & _EVENTS]
+    left = min(piece.box.left for piece in events or bar)
     return _Place(one, text, number, left, staff_tops[""], staff_tops[""])
 
 

@@ -15,7 +15,7 @@ from pipeline.edition.layer import Layer
 from pipeline.engrave.house_style import HouseStyle, LayerLook, TextLook
 from pipeline.engrave.markings import ENCLOSE, layer_class, styled
 from pipeline.engrave.mei_tree import XML_ID, drop, local, mei, referred
-from pipeline.engrave.part_staff import CORRECTED
+from pipeline.engrave.part_staff import CORRECTED, records_of
 from pipeline.score.mei_names import Element
 from pipeline.strings.instruments import ROMAN, Instrument
 
@@ -89,12 +89,6 @@ def layer_of_classes(element: Element) -> Layer | None:
     return others[0] if others else None
 
 
-def records_of_classes(element: Element) -> list[str]:
-    """Return the records a mark belongs to."""
-    words = element.get("type", "").split()
-    return [word.removeprefix("record-") for word in words if word.startswith("record-")]
-
-
 def beside_look(look: TextLook) -> TextLook:
     """Return the look of a digit on a small staff, which needs no brackets: its staff tells."""
     return look.model_copy(update={"brackets": "none"})
@@ -135,10 +129,10 @@ def _set_text(element: Element, look: TextLook) -> None:
         element.append(styled(look, written))
 
 
-def _enclose(artic: Element, look: LayerLook) -> None:
+def _enclose(sign: Element, look: LayerLook) -> None:
     enclosed = ENCLOSE[look.bow_sign]
     if enclosed is not None:
-        artic.set("enclose", enclosed)
+        sign.set("enclose", enclosed)
 
 
 def _draw_line(slur: Element, look: LayerLook) -> None:
@@ -153,10 +147,12 @@ def _draw_line(slur: Element, look: LayerLook) -> None:
 def _set_words(words: Element, look: LayerLook, labels: Mapping[str, str], small: bool) -> None:
     classes = words.get("type", "").split()
     if _LABEL in classes:
-        record = next(iter(records_of_classes(words)), "")
+        record = next(iter(records_of(words)), "")
         if record in labels:
             words.text = labels[record]
         _set_text(words, look.label)
+    elif not small and local(words) == "dynam":
+        _enclose(words, look)  # in a `rend` its letters would no longer be those of dynamics
     elif not small:
         _set_text(words, look.words)
 

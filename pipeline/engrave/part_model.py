@@ -14,7 +14,8 @@ class PartOrder:
     """What the player wants to see. Measures in millimetres.
 
     `alternatives` name, by id of the record, the alternatives that are shown, the first one above
-    the staff; a record that is not in it shows what it says under `printed`. A record with no
+    the staff; a record that is not in it shows what it says under `printed`. Those named must be
+    what is printed in the layered document: it is written for the order. A record with no
     alternative named is not shown. The text is always among the `layers`.
 
     An ossia or tradition that is named with no alternative is left out. One whose record is in

@@ -96,6 +96,12 @@ def solo_movements(
     return made
 
 
+def records_of(element: Element) -> list[str]:
+    """Return the records a mark belongs to."""
+    words = element.get("type", "").split()
+    return [word.removeprefix("record-") for word in words if word.startswith("record-")]
+
+
 def record_of(reference: str, names: Names) -> str:
     """Return the record whose annot `#id` points to; begins with a dot where none decides."""
     written = reference.removeprefix("#").removeprefix(names.decision(""))
