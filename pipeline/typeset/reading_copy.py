@@ -11,8 +11,9 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 
 from lxml import etree
 from markupsafe import Markup
@@ -23,7 +24,6 @@ from pipeline.edition.layer import Layer
 from pipeline.edition.model import Edition
 from pipeline.edition.records import Bowing, FingeringRecord
 from pipeline.engrave.examples import Example, bars_shown
-from pipeline.engrave.fonts import music_font_face
 from pipeline.engrave.house_style import HouseStyle, TextLook
 from pipeline.engrave.part_model import EngravedPart
 from pipeline.engrave.svg_for_print import Svg
@@ -33,6 +33,7 @@ from pipeline.typeset.environment import TEMPLATES, environment
 from pipeline.typeset.prose import Prose
 from pipeline.typeset.reading_copy_colours import colours_css
 from pipeline.typeset.reading_copy_data import FILE_NAME, ReadingCopyData, in_printed_order
+from pipeline.typeset.reading_copy_faces import faces_css
 from pipeline.typeset.reading_copy_music import ReadingLine, ReadingLines, reading_lines
 from pipeline.typeset.reading_copy_views import (
     InEach,
@@ -44,7 +45,6 @@ from pipeline.typeset.reading_copy_views import (
     RemarksOfMovement,
 )
 from pipeline.typeset.remarks import Remarks, in_force, roman, unnumbered
-from pipeline.typeset.signs_face import FAMILY, signs_face
 from pipeline.typeset.statements import Statements
 from pipeline.typeset.views import RemarkView
 from pipeline.typeset.wording import Wording, languages, wording_of
@@ -102,12 +102,23 @@ def reading_copy_html(
         .render(
             view=view,
             data=data,
-            faces_css=Markup(_faces_css()),
+            faces_css=Markup(faces_css(_engraved(view))),
             colours_css=Markup(colours_css()),
             script=Markup(script),
             script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
         )
     )
+
+
+def _engraved(view: ReadingCopyView) -> Iterator[str]:
+    """Yield the markup of all that is engraved on the page."""
+    for movement in view.movements:
+        yield from chain.from_iterable(movement.lines)
+    for language in view.languages:
+        for remark in chain.from_iterable(one.remarks for one in language.movements):
+            yield from remark.pictures
+        for label in view.layers:
+            yield label.name[language.code]
 
 
 def _read(script: str) -> str:
@@ -295,12 +306,3 @@ def _inline(svg: Svg) -> Markup:
     width, height = (mm * _REM_PER_MM for mm in (svg.width_mm, svg.height_mm))
     sized = f' width="{width:.2f}rem" height="{height:.2f}rem"'
     return Markup(_SIZE.sub(sized, svg.markup, count=1))
-
-
-def _faces_css() -> str:
-    """Return the music face and the face of signs, inside the page itself."""
-    signs = base64.b64encode(signs_face()).decode()
-    return (
-        f"{music_font_face()}\n@font-face {{ font-family: '{FAMILY}'; "
-        f"src: url(data:font/ttf;base64,{signs}) format('truetype'); }}"
-    )
