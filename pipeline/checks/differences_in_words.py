@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pipeline.collation.collated import BarDifference
-from pipeline.collation.departures import markings_of
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
 from pipeline.score.model import Event, Marking, MarkingKind, Passage
 from pipeline.score.resolve import note_name
@@ -60,7 +59,7 @@ def bars_in_words(difference: BarDifference, who: str, several: bool, text: Pass
 
 
 def _side(side: Side, kind: DifferenceKind) -> str:
-    markings = markings_of(side)
+    markings = side.markings
     if markings:
         return " and ".join(map(_marking, markings))
     return _events([event for event in side.events if event.heads], kind) or _NOTHING

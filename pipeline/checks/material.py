@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from pipeline.collation.answers import Answers, answers
 from pipeline.collation.beside import Besides
 from pipeline.collation.collated import Collation, Departure
 from pipeline.collation.comparisons import answer_to, systematic
@@ -60,7 +61,12 @@ class Material:
     @cached_property
     def departures(self) -> tuple[Departure, ...]:
         """All that witnesses have otherwise, in reading order, with the records that answer it."""
-        return departures(self.collations, self.decisions, self.texts)
+        return departures(self.collations, self.answers)
+
+    @cached_property
+    def answers(self) -> Answers:
+        """What the records say of which witness, those in force and those proposed."""
+        return answers(self.decisions, self.collations, self.texts)
 
     @cached_property
     def unread(self) -> Mapping[str, Mapping[str, tuple[Difference, ...]]]:
@@ -75,17 +81,6 @@ class Material:
             for decision in self.decisions
             if isinstance(decision.filed.record, Reading | Emendation)
         }
-
-    @cached_property
-    def answered(self) -> frozenset[tuple[object, ...]]:
-        """What is said of which witness by some record (see `answer_to`)."""
-        return frozenset(
-            answer_to(difference, siglum, decision.span.movement)
-            for decision in self.decisions
-            for comparison in decision.comparisons
-            for difference in comparison.differences
-            for siglum in comparison.version.witnesses
-        )
 
     @cached_property
     def answered_throughout(self) -> frozenset[tuple[object, ...]]:

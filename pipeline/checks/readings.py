@@ -203,7 +203,9 @@ def _spoken_of(decision: Decision) -> set[tuple[DifferenceKind, Moment]]:
 
 
 def _answered(difference: Difference, siglum: str, decision: Decision, material: Material) -> bool:
-    return answer_to(difference, siglum, decision.span.movement) in material.answered
+    """Return whether a record, in force or proposed, speaks of a difference of that witness."""
+    said = material.answers.to(difference, siglum, decision.span.movement)
+    return bool(said.accepted or said.proposed)
 
 
 def _told_throughout(
@@ -213,9 +215,10 @@ def _told_throughout(
 
     Of a record that is itself about what differs throughout, every other record takes its share.
     """
-    told = material.answered if systematic(decision) else material.answered_throughout
+    if systematic(decision):
+        return bool(found) and all(_answered(d, siglum, decision, material) for d in found)
     keys = [answer_to(d, siglum, decision.span.movement) for d in found]
-    return bool(keys) and told.issuperset(keys)
+    return bool(keys) and material.answered_throughout.issuperset(keys)
 
 
 def _listed(found: Sequence[Difference], decision: Decision, material: Material) -> str:

@@ -33,15 +33,6 @@ class Answered:
 
 
 @dataclass(frozen=True)
-class _Told:
-    """A difference as a record tells it of one witness."""
-
-    record: str
-    status: Status
-    difference: Difference
-
-
-@dataclass(frozen=True)
 class _Covering:
     """A record that names a witness at a bar; `described` where it gives the reading itself."""
 
@@ -54,27 +45,16 @@ class _Covering:
 class Answers:
     """What the readings and emendations of an edition say of which witness."""
 
-    exact: dict[tuple[object, ...], list[_Told]] = field(default_factory=lambda: defaultdict(list))
-    near: dict[tuple[object, ...], list[_Told]] = field(default_factory=lambda: defaultdict(list))
+    told: dict[tuple[object, ...], list[tuple[str, Status]]] = field(
+        default_factory=lambda: defaultdict(list)
+    )
     bars: dict[tuple[str, int, int], list[_Covering]] = field(
         default_factory=lambda: defaultdict(list)
     )
 
     def to(self, difference: Difference, siglum: str, movement: int) -> Answered:
-        """Return the records that tell just this, else those that tell what overlaps it.
-
-        A place may cut a difference: then kind, witness and time still show what is meant.
-        """
-        told = self.exact.get(answer_to(difference, siglum, movement))
-        if not told:
-            keys = _near(difference, siglum, movement)
-            told = [
-                one
-                for key in keys
-                for one in self.near.get(key, ())
-                if _overlap(one.difference, difference)
-            ]
-        return _answered((one.record, one.status) for one in told)
+        """Return the records that tell just this of the witness."""
+        return _answered(self.told.get(answer_to(difference, siglum, movement), ()))
 
     def to_bars(self, difference: BarDifference, siglum: str, movement: int) -> Answered:
         """Return the records that name the witness at bars that one side lacks, on any staff.
@@ -103,10 +83,8 @@ def answers(
         if record.status is Status.SUPERSEDED or not isinstance(record, Reading | Emendation):
             continue
         for siglum, difference in _told(decision, record, collations, texts):
-            told = _Told(decision.id, record.status, difference)
-            found.exact[answer_to(difference, siglum, decision.span.movement)].append(told)
-            for key in _near(difference, siglum, decision.span.movement):
-                found.near[key].append(told)
+            key = answer_to(difference, siglum, decision.span.movement)
+            found.told[key].append((decision.id, record.status))
         if not _speaks_of_bars(record):
             continue
         covered = tuple(_whole_bars(decision.span, texts[decision.span.movement]))
@@ -157,17 +135,6 @@ def _first_hand(variants: Sequence[Variant]) -> Iterator[tuple[str, Variant]]:
         if variant.hand is None:
             for siglum in variant.witnesses:
                 yield siglum, variant
-
-
-def _near(difference: Difference, siglum: str, movement: int) -> Iterator[tuple[object, ...]]:
-    for bar in range(difference.start.bar, difference.end.bar + 1):
-        yield siglum, movement, difference.staff, difference.kind, bar
-
-
-def _overlap(one: Difference, other: Difference) -> bool:
-    if one.start == other.start:
-        return True
-    return max(one.start, other.start) < min(one.end, other.end)
 
 
 def _answered(records: Iterable[tuple[str, Status]]) -> Answered:

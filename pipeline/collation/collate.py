@@ -13,7 +13,7 @@ from pipeline.collation.beside import Beside, Besides
 from pipeline.collation.collated import BarChange, BarDifference, Collation
 from pipeline.collation.groups import groups
 from pipeline.collation.model import Difference, DifferenceKind
-from pipeline.collation.staff_comparison import StaffComparison, compared
+from pipeline.collation.staff_comparison import compared
 from pipeline.score.model import Passage, Score
 
 
@@ -29,49 +29,17 @@ def collate(text: Passage, beside: Beside, siglum: str, movement: int) -> Collat
     """Return every difference of a witness; none where there is an obstacle. Linear."""
     if beside.obstacle is not None:
         return Collation(siglum, movement, beside)
-    found = [
-        difference
-        for staff in beside.staves
-        for difference in _meant(compared(text, beside, staff))
-    ]
+    found: list[Difference] = []
+    for staff in beside.staves:
+        comparison = compared(text, beside, staff)
+        found += (one for of_bar in comparison.notes.values() for one in of_bar)
+        found += (sign.difference for sign in comparison.signs)
     found += [sign for of_bar in bar_signs_in(text, beside).values() for sign in of_bar]
     found.sort(key=lambda d: (d.start, d.staff, _ORDER[d.kind]))
     return Collation(siglum, movement, beside, tuple(found), tuple(_bars(text, beside)))
 
 
 _ORDER = {kind: index for index, kind in enumerate(DifferenceKind)}
-
-
-def _meant(comparison: StaffComparison) -> Iterator[Difference]:
-    """Yield the differences of a staff. An octave sign is one only where it changes the sound.
-
-    It is then told instead of the notes that are an octave higher or lower for its sake.
-    """
-    notes = [d for found in comparison.notes.values() for d in found]
-    moved = [d for d in notes if _by_octaves(d)]
-    for sign in comparison.signs:
-        told = sign.difference
-        if told.kind is DifferenceKind.OCTAVE_SIGN:
-            under = {id(d) for d in moved if told.start <= d.start <= told.end}
-            if not under:
-                continue
-            notes = [d for d in notes if id(d) not in under]
-            moved = [d for d in moved if id(d) not in under]
-        yield told
-    yield from notes
-
-
-def _by_octaves(difference: Difference) -> bool:
-    """Return whether the reading has the same notes in another octave."""
-    if difference.kind is not DifferenceKind.PITCH:
-        return False
-    text, reading = (
-        [pitch for event in side.events for pitch in event.pitches]
-        for side in (difference.text, difference.reading)
-    )
-    return len(text) == len(reading) and all(
-        (a.step, a.alter) == (b.step, b.alter) for a, b in zip(text, reading, strict=True)
-    )
 
 
 def _bars(text: Passage, beside: Beside) -> Iterator[BarDifference]:

@@ -49,14 +49,20 @@ def _best(decisions: Sequence[Decision], statuses: set[Status]) -> dict[tuple[ob
 
 
 def answer_to(difference: Difference, siglum: str, movement: int) -> tuple[object, ...]:
-    """Return what makes differences of one witness the same, at whatever place they are told."""
+    """Return what makes differences of one witness the same, at whatever place they are told.
+
+    Two digits of a chord, two words at one moment, are told apart by what they are.
+    """
     return (
         siglum,
         movement,
         difference.staff,
         difference.kind,
+        difference.change,
         difference.start,
         difference.end,
+        tuple(marking.xml_id for marking in difference.text.markings),
+        tuple((marking.kind, marking.content) for marking in difference.reading.markings),
     )
 
 
@@ -141,17 +147,15 @@ def content(difference: Difference) -> tuple[object, ...]:
     What of the text it is about is told by the text's own ids: two words may stand at one moment.
     """
     reading, text = difference.reading, difference.text
-    markings = reading.parts or ((reading.marking,) if reading.marking else ())
-    ours = text.parts or ((text.marking,) if text.marking else ())
     return (
         difference.kind,
         difference.change,
         difference.start,
         difference.end,
         tuple(event.xml_id for event in text.events),
-        tuple(marking.xml_id for marking in ours),
+        tuple(marking.xml_id for marking in text.markings),
         tuple(_event_content(event) for event in reading.events),
-        tuple(_marking_content(marking) for marking in markings),
+        tuple(_marking_content(marking) for marking in reading.markings),
     )
 
 

@@ -1,8 +1,8 @@
 """Whole collations turned into departures: what several witnesses have alike stands together.
 
-In come the collations of all witnesses and the decisions; out go departures in reading order, each
-with the records that answer it. As long as some of its witnesses are answered and others are not,
-a departure is two.
+In come the collations of all witnesses and what the records say; out go departures in reading
+order, each with the records that answer it. As long as some of its witnesses are answered and
+others are not, a departure is two.
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from pipeline.collation.answers import Answered, Answers, answers
+from pipeline.collation.answers import Answered, Answers
 from pipeline.collation.collated import BarDifference, Collation, Departure
 from pipeline.collation.markings import EXTENDED
-from pipeline.collation.model import Decision, Difference, DifferenceKind, Side
-from pipeline.score.model import Event, Marking, Moment, Passage
+from pipeline.collation.model import Difference, DifferenceKind
+from pipeline.score.model import Event, Marking, Moment
 
 _ORDER = {kind: index for index, kind in enumerate(DifferenceKind)}
 _BOW_SIGNS = frozenset({"dnbow", "upbow"})
@@ -35,12 +35,12 @@ class _Alike:
 
 
 def departures(
-    collations: Mapping[tuple[str, int], Collation],
-    decisions: Iterable[Decision],
-    texts: Mapping[int, Passage],
+    collations: Mapping[tuple[str, int], Collation], said: Answers
 ) -> tuple[Departure, ...]:
-    """Return all departures by movement, moment, staff and kind. Linear in the differences."""
-    said = answers(decisions, collations, texts)
+    """Return all departures by movement, moment, staff and kind. Linear in the differences.
+
+    `said` is what the records of the edition say of these collations.
+    """
     found = [*_alike(collations, said), *_alike_bars(collations, said)]
     found.sort(key=lambda one: one.place)
     return tuple(departure for one in found for departure in _divided(one))
@@ -70,15 +70,10 @@ def what_differs(difference: Difference) -> tuple[object, ...]:
         difference.change,
         difference.end,
         tuple(event.xml_id for event in difference.text.events if event.heads),
-        tuple(marking.xml_id for marking in markings_of(difference.text)),
+        tuple(marking.xml_id for marking in difference.text.markings),
         tuple(_event(event, difference.kind) for event in difference.reading.events if event.heads),
-        tuple(_marking(marking, difference.kind) for marking in markings_of(difference.reading)),
+        tuple(_marking(marking, difference.kind) for marking in difference.reading.markings),
     )
-
-
-def markings_of(side: Side) -> tuple[Marking, ...]:
-    """Return all markings of a side: several where one is divided."""
-    return side.parts or ((side.marking,) if side.marking else ())
 
 
 def _event(event: Event, kind: DifferenceKind) -> tuple[object, ...]:

@@ -35,6 +35,11 @@ class Side:
     parts: tuple[Marking, ...] = ()
 
     @property
+    def markings(self) -> tuple[Marking, ...]:
+        """All markings: several where one of the other version is divided."""
+        return self.parts or ((self.marking,) if self.marking else ())
+
+    @property
     def empty(self) -> bool:
         """Whether this version has nothing here."""
         return not self.events and self.marking is None

@@ -25,6 +25,7 @@ from pipeline.collation.markings import (
 )
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
 from pipeline.collation.notes import compare_voice, pair_voices
+from pipeline.collation.octave_signs import told_by_octave_signs
 from pipeline.score.model import Event, Marking, Moment, Passage
 
 Events = tuple[Event, ...]
@@ -144,7 +145,8 @@ def _compare(text: Passage, beside: Beside, staff: int) -> StaffComparison:
     timing = _Timing(together, moved_notes, onsets, added)
     signs, signs_of_bars = _signs(text, beside, staff, together, timing)
     _leave_out_open_ties(notes, text, beside)
-    return StaffComparison(_frozen(notes), signs, _frozen(of_bars), signs_of_bars)
+    told, told_signs = told_by_octave_signs(_frozen(notes), signs)
+    return StaffComparison(told, told_signs, _frozen(of_bars), signs_of_bars)
 
 
 def _frozen(found: Mapping[int, list[Difference]]) -> Mapping[int, tuple[Difference, ...]]:

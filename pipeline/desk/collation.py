@@ -87,7 +87,7 @@ def collated(folder: Path, wished: Wished) -> Outcome[Collated]:
         for key, collation in material.collations.items()
         if not wished.witnesses or key[0] in wished.witnesses
     }
-    found = departures(collations, material.decisions, material.texts)
+    found = departures(collations, material.answers)
     shown = tuple(one for one in found if one.open) if wished.only_open else found
     return Outcome(Collated(material, collations, found, shown), problems)
 

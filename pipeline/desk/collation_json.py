@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from pipeline.checks.wording import number
 from pipeline.collation.bar_signs import KINDS_OF_BARS, element_of
 from pipeline.collation.collated import BarDifference, Collation, Departure
-from pipeline.collation.departures import markings_of
 from pipeline.collation.model import Difference, Side
 from pipeline.desk.collation import Collated
 from pipeline.desk.plain_words import plain_words
@@ -145,4 +144,4 @@ def _moment(moment: Moment, text: Passage) -> Row:
 
 
 def _ids(side: Side) -> list[str]:
-    return [event.xml_id for event in side.events] + list(map(element_of, markings_of(side)))
+    return [event.xml_id for event in side.events] + list(map(element_of, side.markings))

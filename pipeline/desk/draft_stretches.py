@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.collated import Departure
-from pipeline.collation.departures import markings_of
 from pipeline.collation.markings import EXTENDED, HELD_TO_NOTE
 from pipeline.collation.model import Difference
 from pipeline.score.model import Moment
@@ -105,4 +104,4 @@ def _matter(difference: Difference) -> Iterator[object]:
     yield difference.kind, "from", difference.start
     if difference.kind in EXTENDED:
         yield difference.kind, "to", difference.end
-        yield from (marking.xml_id for marking in markings_of(difference.text))
+        yield from (marking.xml_id for marking in difference.text.markings)

@@ -140,7 +140,7 @@ class _Witnesses:
         if self._lacks_bars(siglum, subject, standing.span):
             return False
         if whole_bars(subject):
-            return True
+            return not found
         spoken_of = {(d.kind, d.start) for _, d in own}
         spoken_of |= {
             (d.kind, d.start)
@@ -165,7 +165,7 @@ class _Witnesses:
     def _told_here_too(self, siglum: str, difference: Difference, standing: Standing) -> bool:
         """Return whether this place tells a difference besides: no other record tells it better.
 
-        Notes that are an octave lower for want of an octave sign are told only here, for instance.
+        A tie to its first note, from before the place, is told only here.
         """
         key = answer_to(difference, siglum, standing.span.movement)
         spans = self._telling.get(key, ())

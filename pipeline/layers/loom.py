@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from lxml import etree
 
-from pipeline.collation.model import Difference, Side
+from pipeline.collation.model import Difference
 from pipeline.layers.beats import keep_in_place
 from pipeline.layers.segments import Claim
 from pipeline.layers.sheet import Sheet
@@ -75,14 +75,14 @@ class Loom:
         """Take in what a claim says of one sign."""
         anchors = [
             anchor
-            for marking in _markings(difference.text)
+            for marking in difference.text.markings
             if (anchor := self.anchor(marking)) is not None
             and claim.strand.has(self.bar_of(anchor))
         ]
         homes = [self.at(anchor) for anchor in dict.fromkeys(anchors)]
         for home in homes:
             home.touch(claim)
-        for piece in self.pieces(claim.strand, _markings(difference.reading)):
+        for piece in self.pieces(claim.strand, difference.reading.markings):
             self.place(claim, piece, homes, difference.start.bar)
 
     def place_counterparts(
@@ -161,10 +161,6 @@ class Loom:
         """Return the text's bar in whose measure a sign of the text stands."""
         measure = self._sheet.measure_around(sign)
         return -1 if measure is None else self._sheet.bar_of_measure.get(measure, -1)
-
-
-def _markings(side: Side) -> tuple[Marking, ...]:
-    return side.parts or ((side.marking,) if side.marking is not None else ())
 
 
 def anchor_of(element: Element | None) -> Element | None:

@@ -15,7 +15,6 @@ from markupsafe import Markup
 from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.beside import Beside
 from pipeline.collation.collated import BarDifference
-from pipeline.collation.departures import markings_of
 from pipeline.collation.markings import EXTENDED
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
 from pipeline.score.model import Event, Marking, Moment, NoteHead, Passage, Span
@@ -55,7 +54,7 @@ class CollationWords:
             bar = beside.text_bar.get(moment.bar)
             return None if bar is None else Moment(bar, moment.offset)
 
-        ours, theirs = markings_of(difference.text), markings_of(difference.reading)
+        ours, theirs = difference.text.markings, difference.reading.markings
         if not ours and not theirs:
             return self._of_notes(difference)
         of_extent = difference.kind in _OF_EXTENT or difference.change is Change.MOVED

@@ -135,5 +135,12 @@ def test_what_another_record_says_of_a_witness_in_lemma_is_not_told_again() -> N
     of_note = record(
         "reading", "r2", "bar: 1, note: 2", "lemma: A", "readings: [{witnesses: [E, S]}]"
     )
+    described = record(
+        "reading", "r2", "bar: 1, note: 2", "status: proposed", "lemma: A",
+        "readings: [{witnesses: [E, S], says: has b}]",
+    )  # fmt: skip
+    superseded = of_note + "  status: superseded\n  superseded_by: r1\n"
     assert len(asked("lemma-witness-differs-besides", of_bar)) == 1
     assert asked("lemma-witness-differs-besides", of_bar + of_note) == []
+    assert asked("lemma-witness-differs-besides", of_bar + described) == []
+    assert len(asked("lemma-witness-differs-besides", of_bar + superseded)) == 1

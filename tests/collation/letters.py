@@ -230,11 +230,10 @@ def _at(at: Moment) -> str:
 def _side(side: Side) -> str:
     if side.empty:
         return "."
-    markings = side.parts or ((side.marking,) if side.marking else ())
-    if markings:
+    if side.markings:
         return " ".join(
             f"{m.content or m.kind}@{_at(m.start)}" + (f"-{_at(m.end)}" if m.end else "")
-            for m in markings
+            for m in side.markings
         )
     return " ".join(f"{e.written}:{_what(e)}" for e in side.events)
 

@@ -82,6 +82,19 @@ def test_two_words_at_one_moment_are_two_things() -> None:
     ]
 
 
+def test_two_digits_of_one_chord_are_two_things() -> None:
+    """The witness has another digit on one note of the chord, and none on the other."""
+    one, three, two = (sign(MarkingKind.FINGERING, "0:0", content=digit) for digit in "132")
+    record = reading("r1", "bar: 1", "A", "{witnesses: E}").replace(
+        "  lemma", "  throughout: [fingering missing]\n  lemma"
+    )
+    has = {"E": witness("E", NOTES, two)}
+    assert departures_of(has, record, music(NOTES, one, three)) == [
+        "fingering 0 E: open",
+        "fingering missing 0 E: r1",
+    ]
+
+
 def test_everything_stands_in_reading_order() -> None:
     changed = "4:C5 4:B4 4:E5 4:F5 | 4:G5 4:F5 2:B5 | 2:C6 2:r | 1:A5"
     loud = [dynamic("0:0", "p"), dynamic("1:0", "f")]

@@ -131,8 +131,6 @@ SIGNS: list[tuple[list[Marking], list[Marking], list[str]]] = [
      ["fingering missing 0:0-0:0 1@0:0 | .", "fingering added 0:1-0:1 . | 1@0:1"]),
     ([sign(MarkingKind.TRILL, "0:0")], [sign(MarkingKind.TURN, "0:0")],
      ["ornament 0:0-0:0 trill@0:0 | turn@0:0"]),
-    ([sign(MarkingKind.OCTAVE, "0:0", "0:3", "8va")], [],
-     ["octave sign missing 0:0-0:3 8va@0:0-0:3 | ."]),
     ([sign(MarkingKind.FERMATA, "0:3")], [sign(MarkingKind.BREATH, "0:3")],
      ["other missing 0:3-0:3 fermata@0:3 | .", "other added 0:3-0:3 . | breath@0:3"]),
     ([sign(MarkingKind.TIE, "0:0", "0:1")], [], []),
@@ -154,6 +152,32 @@ def test_a_slur_over_notes_of_another_rhythm_has_not_moved() -> None:
     text = music("4.:C5 8:D5 2:E5", slur("0:0", "0:1.5"))
     reading = music("4:C5 4:D5 2:E5", slur("0:0", "0:1"))
     assert compared(text, reading) == ["rhythm 0:0-0:2 4.:C5 8:D5 | 4:C5 4:D5"]
+
+
+OCTAVE = sign(MarkingKind.OCTAVE, "0:1", "1:0", "8")
+SHIFTED = [
+    # place, what is told: the sign where notes under it sound otherwise, and not each of the notes
+    ("0:0", "0:1", []),
+    ("0:1", "0:2", ["octave sign missing 0:1-1:0 8@0:1-1:0 | ."]),
+    ("1:0", "1:4", ["octave sign missing 0:1-1:0 8@0:1-1:0 | .", "pitch 1:2-1:4 2:B5 | 2:A5"]),
+]
+
+
+@pytest.mark.parametrize(("start", "end", "expected"), SHIFTED)
+def test_an_octave_sign_is_told_instead_of_the_notes_under_it(
+    start: str, end: str, expected: list[str]
+) -> None:
+    text = music("4:C5 4:D6 2:E6 | 2:F6 2:B5", OCTAVE)
+    witness = music("4:C5 4:D5 2:E5 | 2:F5 2:A5")
+    span = within(text, moment(start), moment(end))
+    assert [told(d) for d in differences(text, span, encoded(text, witness))] == expected
+
+
+def test_an_octave_sign_that_leaves_the_sound_is_not_told() -> None:
+    assert (
+        compared(music("4:C5 4:D6 2:E6 | 2:F6 2:B5", OCTAVE), music("4:C5 4:D6 2:E6 | 2:F6 2:B5"))
+        == []
+    )
 
 
 TEXT = music(

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.collation.answers import Answers
 from pipeline.collation.collate import collate
 from pipeline.collation.collated import Collation, Departure
 from pipeline.collation.departures import departures
@@ -66,7 +67,7 @@ def collated(text: Passage, **witnesses: Passage) -> dict[tuple[str, int], Colla
 def engraved(
     text: Passage, collations: dict[tuple[str, int], Collation]
 ) -> tuple[CollationExamples, tuple[Departure, ...]]:
-    found = departures(collations, (), {1: text})
+    found = departures(collations, Answers())
     labels = CollationLabels("Text", lambda bar, sigla: f"bar {bar}: {' '.join(sigla)}")
     score = Score((Movement(1, "", text),))
     made = collation_examples(score, collations, found, labels, read_house_style(), 150.0)

@@ -221,9 +221,8 @@ def named_by(collation: Collation) -> frozenset[str]:
     found: set[str] = set()
     for difference in collation.differences:
         for side in (difference.text, difference.reading):
-            signs = side.parts or ((side.marking,) if side.marking else ())
             found |= {event.xml_id for event in side.events if event.heads}
-            found |= {sign.xml_id for sign in signs}
+            found |= {sign.xml_id for sign in side.markings}
     return frozenset(found)
 
 

@@ -61,7 +61,7 @@ COUNTS = {("E", 1): {SetAside.STEM: 3, SetAside.CLEF: 1}, ("S", 1): {SetAside.ST
 
 def page_of(material: Material, language: str = "en", collations: dict = {}) -> str:  # type: ignore[type-arg]  # noqa: B006
     held = collations or material.collations
-    found = departures(held, material.decisions, material.texts)
+    found = departures(held, material.answers)
     examples = dict.fromkeys(by_place(found), (PICTURE,))
     return collation_html(material.edition, material.score, held, found, COUNTS, examples, language)
 
