@@ -9,7 +9,7 @@ import sys
 from enum import StrEnum
 from math import isfinite
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, NoReturn
 
 import typer
 
@@ -22,6 +22,7 @@ from pipeline.cli_answers import (
     require_folder,
     there,
 )
+from pipeline.problems import Outcome
 
 
 def places(
@@ -71,7 +72,6 @@ def collate(
     from datetime import date
 
     from pipeline.desk.collation import Wished, collated
-    from pipeline.problems import Outcome
 
     require_folder(edition)
     found = collated(edition, Wished(tuple(witness or ()), only_open))
@@ -206,5 +206,78 @@ def fingerings(
     answer(told)
 
 
-COMMANDS = (places, collate, extract, harmonics, fingerings)
+class Listed(StrEnum):
+    """How changes are given."""
+
+    TEXT = "text"
+    JSON = "json"
+    HTML = "html"
+    PDF = "pdf"
+
+
+def changes(
+    old: Annotated[
+        str,
+        typer.Argument(metavar="OLD", help="A folder, a git revision, or a player's own copy."),
+    ],
+    new: Annotated[str, typer.Argument(metavar="NEW", help="The same, at a later time.")],
+    format: Annotated[
+        Listed, typer.Option(help="Text for people, JSON for programs, HTML or PDF to be printed.")
+    ] = Listed.TEXT,
+    language: Annotated[
+        str | None, typer.Option(help="Language of the list; the edition's first by default.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="FILE", help="Where to write; for a PDF.")
+    ] = None,
+) -> None:
+    """Print what was added, withdrawn, superseded or changed between two states of an edition."""
+    if (format is Listed.PDF) != (out is not None):
+        refuse("A PDF is written to a file: `--format pdf --out FILE`; the rest is printed.")
+    if there(Path(new).is_file):
+        _choices(Path(old), Path(new), format, language)
+    from pipeline.desk.changes import changes_between
+
+    found = changes_between(old, new, language)
+    if isinstance(found, str):
+        refuse(found)
+    if found.value is None:
+        answer(Outcome(None, found.problems))
+    if format is Listed.TEXT:
+        from pipeline.desk.changes_lines import changes_lines
+
+        answer(Outcome(changes_lines(found.value), found.problems))
+    if out is not None:
+        from pipeline.desk.changes_list import changes_to
+
+        written = changes_to(found.value, out)
+        answer(Outcome(written.value, (*found.problems, *written.problems)))
+    print_problems(found.problems, sys.stderr.write)
+    if format is Listed.JSON:
+        from pipeline.desk.changes_json import changes_json
+
+        sys.stdout.write(changes_json(found.value))
+        return
+    from pipeline.desk.changes_list import changes_page
+
+    sys.stdout.write(changes_page(found.value))
+
+
+def _choices(old: Path, new: Path, format: Listed, language: str | None) -> NoReturn:
+    """Print a player's choices by date, and end."""
+    from pipeline.desk.choices import choice_lines, choices_json, dated_changes
+
+    if not there(old.exists):
+        refuse(f"{old} is neither a player's own copy nor the folder of an edition.")
+    if format not in {Listed.TEXT, Listed.JSON}:
+        refuse("A player's choices are listed as text or JSON.")
+    found = dated_changes(old, new)
+    if found.value is None or format is Listed.TEXT:
+        lines = None if found.value is None else choice_lines(found.value, language)
+        answer(Outcome(lines, found.problems))
+    sys.stdout.write(choices_json(found.value))
+    raise typer.Exit(0)
+
+
+COMMANDS = (places, collate, extract, harmonics, fingerings, changes)
 """In the order in which the help lists them."""

@@ -280,7 +280,7 @@ def _known_by(entry: object) -> str | None:
         case Citation():
             return entry.cite
         case Letter():
-            return f"{entry.sender} – {entry.recipient} {entry.date}".strip()
+            return f"{entry.sender} – {entry.recipient}"
         case MovementHead():
             return str(entry.n)
         case TempoChange():
