@@ -1,0 +1,1 @@
+"""EXCHANGE: the part as a file that notation programs open."""

@@ -1,0 +1,116 @@
+"""Whose a mark is: the layered MEI's tokens in, what MusicXML 4.0 has for it out.
+
+The standard has two editorial means that every note, direction and group of notations may carry:
+`level`, which names an editorial level and can ask for brackets, and `footnote`, which is printed.
+A level here reads "layer-editor record-R12"; layers and records are described by fields of those
+names under `identification/miscellaneous`. A sign has an `id` that begins with its layer. Colour is
+never used.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from pipeline.edition.layer import Layer
+from pipeline.engrave.house_style import Brackets, HouseStyle
+from pipeline.exchange.xml import make
+from pipeline.layers.names import Names
+from pipeline.layers.tags import own_tokens
+from pipeline.score.mei_names import XML_ID, Element, local
+
+_AROUND_THE_TEXT = frozenset({"app", "lem", "choice", "corr", "ossia"})
+"""Mark-up of ours whose content is the text all the same."""
+
+_ESCAPED = re.compile(r"_x([0-9a-f]+)_")
+
+
+@dataclass(frozen=True)
+class Provenance:
+    """The decisions that speak of a mark, by layer and record; `added` says that they put it there.
+
+    Without any it is simply the text's.
+    """
+
+    decisions: tuple[tuple[Layer, str], ...] = ()
+    added: bool = False
+
+    @property
+    def layer(self) -> Layer:
+        """The layer whose look the mark has."""
+        return self.decisions[0][0] if self.added and self.decisions else Layer.TEXT
+
+    @property
+    def words(self) -> str:
+        """What its `level` says: handles for programs, also readable."""
+        return " ".join(f"layer-{layer} record-{record}" for layer, record in self.decisions)
+
+
+TEXT = Provenance()
+"""The text's own mark of which no decision speaks."""
+
+
+def provenance_of(element: Element, names: Names) -> Provenance:
+    """Return which decisions an element, or what is written around it, names."""
+    around = element
+    while True:
+        layers = own_tokens(around, "class", names)
+        records = own_tokens(around, "corresp", names)
+        if layers:
+            found = [
+                (layer, record_of(record, names))
+                for layer, record in (
+                    (names.layer_of_reference(one), two)
+                    for one, two in zip(layers, records, strict=False)
+                )
+                if layer is not None
+            ]
+            added = names.owns(around.get(XML_ID, "")) and local(around) not in _AROUND_THE_TEXT
+            return Provenance(tuple(dict.fromkeys(found)), added)
+        parent = around.getparent()
+        if parent is None or local(around) in {"measure", "staff"}:
+            return TEXT
+        around = parent
+
+
+def record_of(reference: str, names: Names) -> str:
+    """Return the id of the record whose annot a reference points to."""
+    escaped = reference.removeprefix("#").removeprefix(names.decision(""))
+    return _ESCAPED.sub(lambda found: chr(int(found[1], 16)), escaped)
+
+
+def level(provenances: Iterable[Provenance], brackets: Brackets = "none") -> Element | None:
+    """Return the `level` of marks, None where no decision speaks of them."""
+    words = dict.fromkeys(one.words for one in provenances if one.decisions)
+    if not words:
+        return None
+    return make(
+        "level",
+        " ".join(words),
+        bracket="yes" if brackets == "square" else "",
+        parentheses="yes" if brackets == "round" else "",
+    )
+
+
+def identifier(provenance: Provenance, mark: str) -> str:
+    """Return the `id` of a mark of which a decision speaks: its layer, a dot, its xml:id."""
+    if not provenance.decisions or not mark:
+        return ""
+    return f"layer-{provenance.decisions[0][0]}.{mark}"
+
+
+def brackets_of(kind: str, provenance: Provenance, style: HouseStyle) -> Brackets:
+    """Return the brackets that the house style puts around a mark of that kind."""
+    if not provenance.added:
+        return "none"
+    look = style.look(provenance.layer)
+    match kind:
+        case "fingering":
+            return look.fingering.brackets
+        case "bow sign":
+            return look.bow_sign
+        case "words":
+            return look.words.brackets
+        case _:
+            return "none"
