@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from lxml import etree
 
@@ -102,7 +103,8 @@ def _lines(
 ) -> tuple[PartLine, ...]:
     marks: dict[str, list[Mark]] = defaultdict(list)
     for mark in solo.marks:
-        marks[bars.joined.get(mark.measure, mark.measure)].append(mark)
+        measure = bars.joined.get(mark.measure, mark.measure)
+        marks[measure].append(replace(mark, measure=measure))
     small = signs_of_small_staves(solo.score)
     made = []
     for svg in systems:

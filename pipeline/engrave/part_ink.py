@@ -125,11 +125,10 @@ def _arch(path: etree._Element, classes: frozenset[str]) -> Arch | None:
 def _words(text: etree._Element, classes: frozenset[str]) -> Words | None:
     """Return the words of a text element; the first line where there are several."""
     runs: list[Run] = []
-    for span in text.iter(_TSPAN):
-        if span.text:
-            size = next(
-                (s for e in (span, *span.iterancestors(_TSPAN)) if (s := e.get("font-size"))), "0"
-            )
+    for span in text.iter(_TEXT, _TSPAN):
+        if span.text and span.text.strip():
+            around = (span, *span.iterancestors(_TSPAN))
+            size = next((found for e in around if (found := e.get("font-size"))), "0")
             bold = bool(classes & _BOLD)
             runs.append(Run(span.text, float(size.removesuffix("px")), False, bold, False))
     if not runs:

@@ -16,7 +16,8 @@ from lxml import etree
 
 from pipeline.edition.layer import Layer
 from pipeline.engrave.markings import layer_class
-from pipeline.engrave.mei_tree import XML_ID, drop, local, mei, referred
+from pipeline.engrave.mei_tree import XML_ID, drop, local, mei
+from pipeline.engrave.part_one_staff import keep_staff
 from pipeline.layers.carried import is_own
 from pipeline.layers.extract import movements_of, open_layered, strip
 from pipeline.layers.header import bare_header
@@ -26,14 +27,8 @@ from pipeline.layers.tags import own_tokens
 from pipeline.layers.undrawn import draw_what_is_left, is_drawn
 from pipeline.score.mei_names import Element, written_text
 
-OF_THE_WHOLE_SCORE = frozenset({"tempo", "reh", "repeatMark"})
-"""Signs that every part has, on whichever staff of the score they stand."""
-
 _FORKS = frozenset({"app", "choice"})
-_WRAPPERS = frozenset({"supplied", "add", "corr", "sic", "reg", "orig", "unclear", "lem", "rdg"})
 _TEXT_BRANCHES = ("lem", "corr", "reg", "expan")
-_NO_SIGNS = frozenset({"staff", "ossia", "oStaff", "mNum"})
-_BREAKS = ("sb", "pb", "cb", "annot")
 _ESCAPE = re.compile(r"_x([0-9a-f]+)_")
 _EMENDED = "emended"
 CORRECTED = "corrected"
@@ -86,7 +81,7 @@ def solo_movements(
     hidden = frozenset(record for record, chosen in shown.items() if not chosen)
     made = []
     for movement, work in movements_of(root, names):
-        _keep_staff(movement, staff)
+        keep_staff(movement, staff)
         _drop_records(movement, names, hidden)
         strip(movement, names, {Layer.TEXT, *layers})
         solo = Solo(int(work.get("n", "0")), _document(movement, work.findtext(mei("title"), "")))
@@ -117,73 +112,6 @@ def _document(movement: Element, title: str) -> Element:
     body.append(movement)
     drop(movement, "decls")
     return root
-
-
-def _keep_staff(movement: Element, staff: int) -> None:
-    """Take out the other staves, what hangs on them, their definitions, and breaks of the score."""
-    for definition in list(movement.iter(mei("scoreDef"))):
-        _keep_definition(definition, staff)
-    for single in list(movement.iter(mei("staffDef"))):
-        if single.get("n", str(staff)) != str(staff):
-            remove(single)
-    for name in _BREAKS:
-        for one in list(movement.iter(mei(name))):
-            remove(one)
-    gone: set[str] = set()
-    for held in list(movement.iter(mei("staff"), mei("oStaff"))):
-        if held.get("n", "1").lstrip("0") != str(staff) and not _hidden_alternative(held, staff):
-            gone.update(e.get(XML_ID, "") for e in held.iter(etree.Element))
-            around = held.getparent()
-            remove(held)
-            if around is not None and local(around) == "ossia" and len(around) == 0:
-                remove(around)
-    gone.discard("")
-    for measure in movement.iter(mei("measure")):
-        for sign in list(_signs(measure)):
-            if not _belongs(sign, staff, gone):
-                remove(sign)
-
-
-def _hidden_alternative(held: Element, staff: int) -> bool:
-    """An alternative under a number that no staff has is one of this staff's (`layers.undrawn`)."""
-    n = int(held.get("n", "1"))
-    return local(held) == "oStaff" and n > staff and (n - staff) % 100 == 0
-
-
-def _keep_definition(definition: Element, staff: int) -> None:
-    """Leave one staffDef, without label, straight below the group; brackets and braces go."""
-    kept = [d for d in definition.iter(mei("staffDef")) if d.get("n") == str(staff)]
-    for group in definition.findall(mei("staffGrp")):
-        remove(group)
-    for one in kept[:1]:
-        for label in [*one.findall(mei("label")), *one.findall(mei("labelAbbr"))]:
-            remove(label)
-        group = make("staffGrp")
-        group.append(one)
-        definition.append(group)
-
-
-def _signs(parent: Element) -> Iterator[Element]:
-    """Yield the signs of a measure beside its staves, editorial mark-up looked through."""
-    for child in parent.iterchildren(etree.Element):
-        name = local(child)
-        if name in _FORKS or name in _WRAPPERS:
-            yield from _signs(child)
-        elif name not in _NO_SIGNS:
-            yield child
-
-
-def _belongs(sign: Element, staff: int, gone: Collection[str]) -> bool:
-    if local(sign) in OF_THE_WHOLE_SCORE:
-        return referred(sign, "startid") not in gone
-    written = sign.get("staff")
-    if written:
-        return str(staff) in written.split()
-    ends = [referred(sign, name) for name in ("startid", "endid") if sign.get(name)]
-    ends += [token.removeprefix("#") for token in sign.get("plist", "").split()]
-    if ends:
-        return not any(end in gone for end in ends)
-    return staff == 1
 
 
 def _drop_records(movement: Element, names: Names, records: Collection[str]) -> None:
