@@ -178,7 +178,7 @@ def _products(material: Material, order: Order, step: Step) -> Outcome[Mapping[s
     wording = find_wording(language, edition.head_origins.at("languages"))
     if wording.value is None:
         return Outcome(None, wording.problems)
-    if order.products & {"edition", "part", "reading-copy"}:
+    if order.products & {"edition", "part", "reading-copy", "musicxml"}:
         from pipeline.layers.profile import profile_faults
         from pipeline.layers.write import write_layers
 
@@ -195,6 +195,14 @@ def _products(material: Material, order: Order, step: Step) -> Outcome[Mapping[s
         problems += part.problems
         if part.value is not None:
             files["part.pdf"] = part.value
+    if "musicxml" in order.products:
+        from pipeline.build_musicxml import MUSICXML_FILE, musicxml_of
+        from pipeline.typeset.part_wishes import PartWishes
+
+        file = musicxml_of(material, mei, order.part or PartWishes(), language, step)
+        problems += file.problems
+        if file.value is not None:
+            files[MUSICXML_FILE] = file.value
     if "reading-copy" in order.products:
         from pipeline.build_reading_copy import reading_copy_of
 

@@ -51,6 +51,7 @@ class Product(StrEnum):
     DECISIONS = "decisions"
     PART = "part"
     READING_COPY = "reading-copy"
+    MUSICXML = "musicxml"
     PROBLEMS = "problems"
 
 

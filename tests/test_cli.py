@@ -129,6 +129,7 @@ def test_build_writes_all_files_and_names_them(edition: Path) -> None:
         "commentary.pdf",
         "part.pdf",
         "reading-copy.html",
+        "part.musicxml",
         "edition.mei",
         "decisions.json",
         "decisions.csv",

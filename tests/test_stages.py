@@ -12,7 +12,17 @@ import pipeline
 
 ROOT = Path(pipeline.__file__).parent
 
-STAGES = ("edition", "score", "strings", "collation", "checks", "layers", "engrave", "typeset")
+STAGES = (
+    "edition",
+    "score",
+    "strings",
+    "collation",
+    "checks",
+    "layers",
+    "engrave",
+    "exchange",
+    "typeset",
+)
 """From the top of the picture to the bottom; `problems` is above all, `build` and `cli` below."""
 
 EDGES = {

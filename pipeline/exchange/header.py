@@ -16,13 +16,13 @@ from pipeline.exchange.xml import make, put
 from pipeline.score.mei_names import Element
 
 _RECORD = re.compile(r"record-(\S+)")
-_LAYER = re.compile(r"layer-(\S+)")
 SOFTWARE = "editorial-apparatus"
 
 
 @dataclass(frozen=True)
 class Heading:
-    """What the header says. `records` describe records by id, `layers` the layers, in words.
+    """What the header says. `records` describe records by id, `layers` the layers, in words;
+    `footnotes` are the texts printed at the first mark of a record.
 
     `date` is the date of the file in ISO 8601, empty for none: nothing here reads the clock.
     """
@@ -35,6 +35,7 @@ class Heading:
     date: str = ""
     layers: Mapping[Layer, str] = field(default_factory=dict)
     records: Mapping[str, str] = field(default_factory=dict)
+    footnotes: Mapping[str, str] = field(default_factory=dict)
 
 
 def header_of(
@@ -87,15 +88,16 @@ def _identification(
         if record in heading.records:
             put(fields, "miscellaneous-field", heading.records[record], name=f"record-{record}")
     for number, lost in enumerate(left_out, 1):
-        put(fields, "miscellaneous-field", told(lost), name=f"not-held-{number}")
+        words = f"movement {lost.movement}: {not_held(lost)}"
+        put(fields, "miscellaneous-field", words, name=f"not-held-{number}")
     return made
 
 
-def told(lost: LeftOut) -> str:
-    """Return in words what is not in the file."""
+def not_held(lost: LeftOut) -> str:
+    """Return in words what of a movement is not in the file, and in which bars."""
     bars = ", ".join(one or "without a number" for one in lost.bars)
-    place = f"movement {lost.movement}, {'bar' if len(lost.bars) == 1 else 'bars'} {bars}"
-    return f"{lost.count} x {lost.kind} ({lost.why}): {place}"
+    place = f"{'bar' if len(lost.bars) == 1 else 'bars'} {bars}"
+    return f"MusicXML cannot hold {lost.count} x {lost.kind} ({lost.why}): {place}"
 
 
 def _named(measures: Sequence[Element]) -> list[str]:

@@ -39,7 +39,7 @@ from pipeline.exchange.directions import Direction, directions_of
 from pipeline.exchange.header import Heading, header_of
 from pipeline.exchange.notations import hang_notations, notes_of
 from pipeline.exchange.notes import Pen, tuplet_ends
-from pipeline.exchange.provenance import provenance_of
+from pipeline.exchange.provenance import provenance_of, put_footnotes
 from pipeline.exchange.rhythm import rhythm_of
 from pipeline.exchange.signatures import changes_of
 from pipeline.exchange.signs import Hung
@@ -63,13 +63,15 @@ _DOCTYPE = (
 class Wished:
     """What of the edition the file is to hold; the text is always among it.
 
-    `staff` is the edited staff; `movements` are numbers, all where there are none.
+    `staff` is the edited staff; `movements` are numbers, all where there are none; `without` are
+    records that a player leaves out.
     """
 
     layers: frozenset[Layer]
     staff: int
     instrument: Instrument | None = None
     movements: frozenset[int] = frozenset()
+    without: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,7 @@ def write_musicxml(
     """
     movements = [
         one
-        for one in music_of(mei, wished.layers, wished.staff)
+        for one in music_of(mei, wished.layers, wished.staff, wished.without)
         if not wished.movements or one.n in wished.movements
     ]
     account = Account()
@@ -111,7 +113,10 @@ def write_musicxml(
             movement, opening, divisions, has_ossia, wished.instrument, style, account
         )
     root = make("score-partwise", version=MUSICXML_VERSION)
+    put_footnotes(measures, heading.footnotes)
     only = movements[0].title if len(movements) == 1 else ""
+    name = heading.part_name or (movements[0].main.label if movements else "")
+    heading = replace(heading, part_name=name)
     root.extend(header_of(heading, wished.layers, only, measures, account.left_out()))
     part = put(root, "part", id=_PART)
     part.extend(measures)

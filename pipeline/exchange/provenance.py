@@ -10,7 +10,7 @@ never used.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from pipeline.edition.layer import Layer
@@ -20,8 +20,12 @@ from pipeline.layers.names import Names
 from pipeline.layers.tags import own_tokens
 from pipeline.score.mei_names import XML_ID, Element, local
 
+_OF_TRADITION = re.compile(rf"layer-{Layer.TRADITION} record-(\S+)")
 _AROUND_THE_TEXT = frozenset({"app", "lem", "choice", "corr", "ossia"})
 """Mark-up of ours whose content is the text all the same."""
+
+_OPEN = "."
+"""With this begins what stands for a record where none in force tells a difference."""
 
 _ESCAPED = re.compile(r"_x([0-9a-f]+)_")
 
@@ -58,15 +62,16 @@ def provenance_of(element: Element, names: Names) -> Provenance:
         layers = own_tokens(around, "class", names)
         records = own_tokens(around, "corresp", names)
         if layers:
+            owned = names.owns(around.get(XML_ID, ""))
             found = [
-                (layer, record_of(record, names))
+                (layer if owned else _of_the_text(layer, around), record)
                 for layer, record in (
-                    (names.layer_of_reference(one), two)
+                    (names.layer_of_reference(one), record_of(two, names))
                     for one, two in zip(layers, records, strict=False)
                 )
-                if layer is not None
+                if layer is not None and not record.startswith(_OPEN)
             ]
-            added = names.owns(around.get(XML_ID, "")) and local(around) not in _AROUND_THE_TEXT
+            added = owned and local(around) not in _AROUND_THE_TEXT
             return Provenance(tuple(dict.fromkeys(found)), added)
         parent = around.getparent()
         if parent is None or local(around) in {"measure", "staff"}:
@@ -74,10 +79,33 @@ def provenance_of(element: Element, names: Names) -> Provenance:
         around = parent
 
 
+def _of_the_text(layer: Layer, element: Element) -> Layer:
+    """Return the layer of a mark of the base text that a record speaks of.
+
+    A digit that is kept is the composer's, an emended note the editor's; a slur that is divided or
+    a bow sign that is kept stays the text's.
+    """
+    emended = "emended" in element.get("type", "").split()
+    return layer if layer is Layer.COMPOSER or emended else Layer.TEXT
+
+
 def record_of(reference: str, names: Names) -> str:
     """Return the id of the record whose annot a reference points to."""
     escaped = reference.removeprefix("#").removeprefix(names.decision(""))
     return _ESCAPED.sub(lambda found: chr(int(found[1], 16)), escaped)
+
+
+def put_footnotes(measures: Iterable[Element], footnotes: Mapping[str, str]) -> None:
+    """Put each record's footnote, a text by id, at the first mark that is tradition by that record.
+
+    What players do and the composer did not write is to say so wherever it is printed.
+    """
+    left = dict(footnotes)
+    for measure in measures:
+        for told in list(measure.iter("level")):
+            named = [one for one in _OF_TRADITION.findall(told.text or "") if one in left]
+            if named:
+                told.addprevious(make("footnote", left.pop(named[0])))
 
 
 def level(provenances: Iterable[Provenance], brackets: Brackets = "none") -> Element | None:

@@ -20,7 +20,8 @@ from pipeline.layers.extract import own_document as document_of
 from pipeline.layers.header import bare_header
 from pipeline.layers.names import Names
 from pipeline.layers.sheet import parse, remove
-from pipeline.layers.undrawn import HIDDEN, UNDRAWN
+from pipeline.layers.tags import own_tokens
+from pipeline.layers.undrawn import HIDDEN, UNDRAWN, draw_what_is_left
 from pipeline.score.identifiers import referred
 from pipeline.score.mei_names import XML_ID, Element, chosen_children, local, tag, whole_number
 from pipeline.score.model import Event, Marking, MarkingKind, Passage
@@ -71,6 +72,11 @@ class StaffMusic:
             return local(self.elements[marking.xml_id]) in {"reh", "repeatMark"}
         return marking.kind in _ALL_STAVES
 
+    @property
+    def label(self) -> str:
+        """What the score calls the staff."""
+        return next((s.label for s in self.passage.staves if s.n == self.staff), "")
+
     def bar_name(self, bar: int) -> str:
         """Return the printed number of a bar."""
         return self.passage.bars[bar].n
@@ -90,13 +96,17 @@ class MovementMusic:
     undrawn: tuple[Element, ...] = ()
 
 
-def music_of(mei: bytes, layers: Collection[Layer], staff: int) -> Iterator[MovementMusic]:
+def music_of(
+    mei: bytes, layers: Collection[Layer], staff: int, without: Collection[str] = ()
+) -> Iterator[MovementMusic]:
     """Yield the movements of a layered file that have the staff, with these layers on the text.
 
-    Raises NotLayeredError, NotMeiError.
+    What the records named `without` put there is left out. Raises NotLayeredError, NotMeiError.
     """
     root, names = open_layered(extract_layers(mei, layers))
+    hidden = {f"#{names.decision(record)}" for record in without}
     for movement, work in movements_of(root, names):
+        _take_out(movement, hidden, names)
         number, title = int(work.get("n", "0")), work.findtext(tag("title"), "")
         own = document_of(root, bare_header(title), [(number, movement)], names)
         document = as_bytes(own)
@@ -106,6 +116,15 @@ def music_of(mei: bytes, layers: Collection[Layer], staff: int) -> Iterator[Move
             yield MovementMusic(
                 number, title, main, _ossia(whole, staff, names), tuple(_undrawn(whole, staff))
             )
+
+
+def _take_out(movement: Element, hidden: Set[str], names: Names) -> None:
+    """Take out what decisions put into the music, named as references; what they adopt stays."""
+    for one in list(movement.iter(tag("supplied"), tag("oStaff"))) if hidden else ():
+        told = set(own_tokens(one, "corresp", names))
+        if told and told <= hidden and one.getparent() is not None:
+            remove(one)
+    draw_what_is_left(movement, names)
 
 
 def _main(root: Element, staff: int, names: Names) -> StaffMusic | None:
