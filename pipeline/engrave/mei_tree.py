@@ -23,7 +23,7 @@ def mei(name: str) -> str:
 
 def local(element: etree._Element) -> str:
     """Return the element's name without its namespace."""
-    return etree.QName(element).localname
+    return str(element.tag).rpartition("}")[2]
 
 
 @dataclass(frozen=True)

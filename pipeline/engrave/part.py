@@ -78,7 +78,7 @@ def engrave_part(
             _must_be_drawn(solo.score),
         )
         problems += _left_as_they_are(solo, failed)
-        problems += [_problem(fault, solo) for fault in drawn.faults]
+        problems += [_problem(fault, solo) for fault in dict.fromkeys(drawn.faults)]
         lines = _lines(solo, bars, drawn.systems, order, numbers, families)
         movements.append(PartMovement(solo.n, lines))
     return Outcome(EngravedPart(tuple(movements)), tuple(problems))

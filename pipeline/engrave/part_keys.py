@@ -252,7 +252,8 @@ class _Setter:
         """
         room = self.height + 2 * _GAP
         found = []
-        for beside in (0.0, -across - _GAP, self.size):
+        left_of = -across - _GAP
+        for beside in (0.0, left_of, left_of - self.size / 2, self.size, self.size * 1.5):
             at = max(0.0, min(left + beside, self.width - across))
             base = self.sky.room_above(at - _GAP, at + across + _GAP, start, room) - _GAP
             if start - base <= _FAR * self.height:
