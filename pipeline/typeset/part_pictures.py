@@ -1,7 +1,7 @@
 """A line of music for the PDF: glyphs as characters of the music face instead of outlines.
 
 Verovio brings the outline of each glyph along in every SVG. As characters they come from one face
-that the document embeds once, cut to what it uses: two thirds of the size and of the time.
+that the document embeds once, cut to what it uses: two thirds of the size.
 """
 
 from __future__ import annotations
@@ -28,6 +28,4 @@ def in_music_face(svg: str) -> str:
 def _character(glyph: re.Match[str]) -> str:
     code, x, y, scale = glyph.groups()
     size = f"{float(scale) * _EM:g}"
-    face = f'font-family="{MUSIC_FACE}" font-size="{size}"'
-    plain = 'font-style="normal" font-weight="normal" text-anchor="start"'
-    return f'<text x="{x}" y="{y}" {face} {plain}>&#x{code};</text>'
+    return f'<text x="{x}" y="{y}" font-family="{MUSIC_FACE}" font-size="{size}">&#x{code};</text>'

@@ -1,15 +1,15 @@
 """Pages for Typst in, PDF out: the only module that touches `typst`.
 
-For the part, which is lines of music one below the other and little text, measured on an ordinary
-machine beside the two other ways (a page of ten lines, after the first):
+For the part, which is lines of music one below the other and little text. Three ways were measured
+(`make bench`, the same lines as SVG; CairoSVG in an earlier trial):
 
-                seconds a page   bytes a page   text
-    Typst            0.02            21,000     text, in embedded subset faces
-    WeasyPrint       0.43           120,000     text
-    CairoSVG         0.30            90,000     music signs among words turn into boxes
+                ms a page   kB a page   text
+    Typst              20    19 to 31   text; one subset of each face
+    WeasyPrint      1,050   22 to 109   text; music signs as outlines, drawn anew each time
+    CairoSVG          300           –   music signs among words turn into boxes
 
-Typst is quicker because it is compiled and draws a glyph of the music face as a character. Prose of
-many pages (the commentary) stays with WeasyPrint, whose HTML and CSS the other pages share.
+Verovio alone needs 40 ms for such a page. Prose of many pages (the commentary) stays with
+WeasyPrint, whose HTML and CSS the other pages share, and whose pictures are few and small.
 
 PDF/UA-1 (ISO 14289-1) by Typst's own exporter, which refuses what it cannot make accessible.
 Nothing is read but the files given, nothing is fetched, and the time is fixed.

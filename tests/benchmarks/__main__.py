@@ -16,6 +16,7 @@ from tests.benchmarks.corpus import corpus
 from tests.benchmarks.harmonics import harmonics
 from tests.benchmarks.left_hand import hand
 from tests.benchmarks.measure import Cost, cost_of
+from tests.benchmarks.part import part
 from tests.corpus import corpus_file
 from tests.generated_edition import write_generated_edition
 
@@ -35,6 +36,7 @@ def main() -> None:
         "hand",
         "agreement",
         "collation",
+        "part",
     ]
     with tempfile.TemporaryDirectory() as folder:
         if "example" in wanted:
@@ -51,6 +53,8 @@ def main() -> None:
         hand()
     if "collation" in wanted:
         collation()
+    if "part" in wanted:
+        part(EDITION)
     if "agreement" in wanted:
         agreeing_cost(EDITION)
 
