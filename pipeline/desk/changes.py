@@ -6,13 +6,13 @@ Gathers what the forms of the answer share. Nothing is printed here.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from markupsafe import Markup
 
 from pipeline.collation.collate import collate
-from pipeline.collation.collated import Collation, SetAside
+from pipeline.collation.collated import BarChange, BarDifference, Collation, SetAside
 from pipeline.collation.laying import lay_beside
 from pipeline.collation.set_aside import set_aside
 from pipeline.desk.states import State, two_states
@@ -26,6 +26,7 @@ from pipeline.edition.changes import (
     changed_texts,
 )
 from pipeline.problems import Origin, Outcome
+from pipeline.score.model import Passage
 from pipeline.typeset.change_rows import ChangeRows, Row, Side
 from pipeline.typeset.wording import Wording, find_wording, languages
 
@@ -172,10 +173,24 @@ def _music(old: State, new: State) -> Mapping[int, Collation]:
         for state in (old, new)
     ]
     return {
-        n: collate(ours[n], lay_beside(ours[n], theirs[n]), "", n)
+        n: _whole(ours[n], collate(ours[n], lay_beside(ours[n], theirs[n]), "", n))
         for n in ours
         if n in theirs and files[0].get(n) != files[1].get(n)
     }
+
+
+def _whole(text: Passage, collation: Collation) -> Collation:
+    """Return the collation with bars lacking at either end, which a witness need not have."""
+    if collation.beside.obstacle is not None:
+        return collation
+    reached = collation.beside.reading_bar
+    lacking = [bar for bar in range(len(text.bars)) if bar not in reached]
+    first = tuple(bar for bar in lacking if not reached or bar < min(reached))
+    last = tuple(bar for bar in lacking if bar not in first)
+    ends = tuple(
+        BarDifference(BarChange.MISSING, bars[0] - 1, text=bars) for bars in (first, last) if bars
+    )
+    return replace(collation, bars=(*ends, *collation.bars))
 
 
 def _side(state: State) -> Side:

@@ -15,8 +15,10 @@ from pipeline.desk.plain_words import plain_words
 from pipeline.edition.changes import Turn
 from pipeline.typeset.change_rows import Row
 
-_WIDEST = 36
-"""Letters of a side that stand on one line; the rest goes below."""
+_WIDEST = {"what": 50, "was": 36, "now": 36}
+"""Letters of a cell that stand on one line, by column; the rest goes below."""
+
+_COLUMNS = ("bar", "what", "record", "was", "now")
 
 
 def changes_lines(changes: Changes) -> tuple[str, ...]:
@@ -37,8 +39,7 @@ def changes_lines(changes: Changes) -> tuple[str, ...]:
 
 
 def _table(changes: Changes, rows: Sequence[Row]) -> Iterator[str]:
-    names = ("bar", "what", "record", "was", "now")
-    headings = [plain_words(changes.wording.say(f"changes.columns.{n}")) for n in names]
+    headings = [plain_words(changes.wording.say(f"changes.columns.{n}")) for n in _COLUMNS]
     cells: list[Sequence[str]] = []
     for row in rows:
         bar = ", ".join(part for part in (row.bars, plain_words(row.position)) if part)
@@ -49,7 +50,10 @@ def _table(changes: Changes, rows: Sequence[Row]) -> Iterator[str]:
 
 
 def _wrapped(row: Sequence[str]) -> Iterator[Sequence[str]]:
-    cells = [textwrap.wrap(cell, _WIDEST, break_long_words=False) or [""] for cell in row]
+    cells = [
+        textwrap.wrap(cell, _WIDEST.get(name, 80), break_long_words=False) or [""]
+        for name, cell in zip(_COLUMNS, row, strict=True)
+    ]
     yield from zip_longest(*cells, fillvalue="")
 
 

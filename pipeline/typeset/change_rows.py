@@ -16,7 +16,12 @@ from pipeline.collation.collated import BarDifference, Collation
 from pipeline.collation.model import Decision
 from pipeline.edition.changes import FieldChange, RecordChange, TextChange, Turn
 from pipeline.edition.model import Edition, FiledRecord
-from pipeline.edition.records import Bowing, FingeringRecord
+from pipeline.edition.records import (
+    Bowing,
+    BowingAlternative,
+    FingeringAlternative,
+    FingeringRecord,
+)
 from pipeline.score.model import Passage
 from pipeline.typeset.change_words import NOTHING, ChangeWords, Told, excerpts
 from pipeline.typeset.collation_words import CollationWords
@@ -172,20 +177,28 @@ class ChangeRows:
         own = 0 if side is self.old else 1
         said: list[Markup] = []
         if isinstance(record, FingeringRecord | Bowing):
-            for one in record.alternatives:
-                named = self._say("entries.alternatives", entry=one.name)
-                said.append(Markup("{}: {}").format(named, self.words.value(one, "", own)))
-        decision = side.decisions.get(record.id)
-        if decision is not None:
+            said = [self._alternative(one, own) for one in record.alternatives]
+        elif (decision := side.decisions.get(record.id)) is not None:
             head = side.edition.head
             prose = Prose(self.wording.code, head.main_language)
-            statements = Statements(head, self.wording, prose)
             plain = record.model_copy(update={"certainty": None})
             unsaid = replace(decision, filed=replace(filed, record=plain))
+            statements = Statements(head, self.wording, prose)
             said += statements.of(unsaid, side.texts[decision.span.movement])
         if not said:
             said.append(self.words.value(record.reason, "reason", own))
         return Markup(" ").join(said)
+
+    def _alternative(self, one: FingeringAlternative | BowingAlternative, own: int) -> Markup:
+        """Return what an alternative puts into the part, without what is said of it."""
+        named = self._say("entries.alternatives", entry=one.name)
+        if isinstance(one, FingeringAlternative):
+            content = self.words.value(one.fingers, "fingers", own)
+        else:
+            played = ("by", "divide_after", "join", "signs", "opposite")
+            given = {key: getattr(one, key) for key in played}
+            content = self.words.value(BowingAlternative.model_construct(**given), "", own)
+        return Markup("{}: {}").format(named, content)
 
     def _order(self, change: RecordChange) -> Order:
         record = change.record
