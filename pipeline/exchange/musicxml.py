@@ -46,7 +46,7 @@ from pipeline.exchange.signs import Hung
 from pipeline.exchange.source import MovementMusic, StaffMusic, music_of
 from pipeline.exchange.technical import hang_technical
 from pipeline.exchange.xml import MUSICXML_VERSION, make, put
-from pipeline.score.mei_names import XML_ID, Element, local
+from pipeline.score.mei_names import Element
 from pipeline.strings.instruments import Instrument
 
 _PART = "P1"
@@ -145,13 +145,10 @@ def _movement(
         music = movement.ossia or _silent(movement.main)
         sizes = _sizes(music, style) if movement.ossia is not None else {}
         ossia = _staff(music, divisions, "1", _OSSIA_VOICES, instrument, style, account, sizes)
-    for element in movement.undrawn:
-        key = element.get(XML_ID, "")
-        bar = next((b.get("n", "") for b in element.iterancestors("{*}measure")), "")
+    for one in movement.undrawn:
         kind = "second alternative over the same bar"
-        if local(element) != "oStaff":
-            kind = "sign of a second alternative over the same bar"
-        account.lose(key, kind, "the part prints one there", bar)
+        kind = f"sign of a {kind}" if one.is_sign else kind
+        account.lose(one.xml_id, kind, "the part prints one there", one.bar)
     return write_bars(main, ossia, opening)
 
 

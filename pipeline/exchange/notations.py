@@ -129,7 +129,7 @@ def _with_two_notes(
         if marking.kind is not kind:
             continue
         start, end = notes.start(marking), notes.end(marking)
-        if start is None or end is None:
+        if start is None or end is None or start == end:
             name, why = f"{_WITH_TWO_NOTES[kind]} without an end", "it needs a last note"
             ended = music.passage.by_id.get(marking.end_id)
             if ended is not None and ended.staff != music.staff:

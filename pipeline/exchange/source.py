@@ -83,17 +83,23 @@ class StaffMusic:
 
 
 @dataclass(frozen=True)
-class MovementMusic:
-    """A movement of the part: its staff, and the alternatives above it where there are any.
+class Undrawn:
+    """A staff, or a sign on it, of a further alternative over a bar that has one already."""
 
-    `undrawn` are elements of further alternatives over a bar that has one already.
-    """
+    xml_id: str
+    bar: str
+    is_sign: bool
+
+
+@dataclass(frozen=True)
+class MovementMusic:
+    """A movement of the part: its staff, and the alternatives above it where there are any."""
 
     n: int
     title: str
     main: StaffMusic
     ossia: StaffMusic | None
-    undrawn: tuple[Element, ...] = ()
+    undrawn: tuple[Undrawn, ...] = ()
 
 
 def music_of(
@@ -113,9 +119,8 @@ def music_of(
         main = _main(parse(document), staff, names)
         if main is not None:
             whole = parse(document)
-            yield MovementMusic(
-                number, title, main, _ossia(whole, staff, names), tuple(_undrawn(whole, staff))
-            )
+            undrawn = tuple(_undrawn(whole, staff))
+            yield MovementMusic(number, title, main, _ossia(whole, staff, names), undrawn)
 
 
 def _take_out(movement: Element, hidden: Set[str], names: Names) -> None:
@@ -175,15 +180,22 @@ def _silence(staff: Element) -> None:
         layer.extend(kept)
 
 
-def _undrawn(root: Element, staff: int) -> Iterator[Element]:
+def _undrawn(root: Element, staff: int) -> Iterator[Undrawn]:
     """Yield the staves and signs of alternatives that are not drawn."""
+    hidden: set[str] = set()
     for other in root.iter(tag("oStaff")):
         number = whole_number(other.get("n", "1")) or 0
         if number > HIDDEN and number % HIDDEN == staff % HIDDEN:
-            yield other
-            for fork in root.iter(tag("app")):
-                if fork.get("type") == UNDRAWN and _signs_on(fork, _ids(other)):
-                    yield from _signs_on(fork, _ids(other))
+            yield Undrawn(other.get(XML_ID, ""), _bar_of(other), is_sign=False)
+            hidden |= _ids(other)
+    for fork in root.iter(tag("app")):
+        if fork.get("type") == UNDRAWN:
+            for sign in _signs_on(fork, hidden):
+                yield Undrawn(sign.get(XML_ID, ""), _bar_of(sign), is_sign=True)
+
+
+def _bar_of(element: Element) -> str:
+    return next((one.get("n", "") for one in element.iterancestors(tag("measure"))), "")
 
 
 def _ids_of_alternatives(root: Element) -> set[str]:

@@ -4,7 +4,8 @@ MusicXML 4.0 `technical`: string numbers become a `dir` of type "string" with th
 is the highest) and `tab.course` on the note; the thumb becomes the fingering "T"; a finger that is
 exchanged for another while the note sounds becomes one fingering, "2–3"; of a stopped harmonic,
 each note is told apart by `type` ("harmonic base", "harmonic touching", "harmonic sounding"), the
-touched one is a diamond, and the circle that means a natural harmonic is taken away.
+touched one is a diamond, and the circle that means a natural harmonic is taken away; so is that of
+any harmonic whose sign is not printed (`print-object`).
 """
 
 from __future__ import annotations
@@ -102,6 +103,8 @@ def _join_exchanged(technical: Element, imported: list[Element], trouble: Troubl
 
 def _put_harmonic(harmonic: Element, note: Element) -> None:
     if harmonic.find("artificial") is None:
+        if harmonic.get("print-object") == "no":
+            _take_circle_away(note)
         return
     part = next(
         (p for p in _PARTS_OF_HARMONIC if harmonic.find(f"{p}-pitch") is not None), "stopped"
@@ -111,6 +114,10 @@ def _put_harmonic(harmonic: Element, note: Element) -> None:
         note.set("head.shape", "diamond")
     if part == "stopped":
         return
+    _take_circle_away(note)
+
+
+def _take_circle_away(note: Element) -> None:
     parent = note.getparent()
     bearers = (note, parent) if parent is not None and local(parent) == "chord" else (note,)
     for bearer in bearers:
