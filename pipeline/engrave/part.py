@@ -33,7 +33,7 @@ from pipeline.engrave.part_model import (
     PartMovement,
     PartOrder,
 )
-from pipeline.engrave.part_rests import Bars, join_rests
+from pipeline.engrave.part_rests import Bars, join_rests, seconds_per_quarter
 from pipeline.engrave.part_staff import Mark, Solo, solo_movements
 from pipeline.engrave.verovio import (
     SVG_UNITS_PER_STAFF,
@@ -80,7 +80,7 @@ def engrave_part(
         problems += _left_as_they_are(solo, failed)
         problems += [_problem(fault, solo) for fault in dict.fromkeys(drawn.faults)]
         lines = _lines(solo, bars, drawn.systems, order, numbers, families)
-        movements.append(PartMovement(solo.n, lines))
+        movements.append(PartMovement(solo.n, lines, seconds_per_quarter(solo.score) or 1.0))
     return Outcome(EngravedPart(tuple(movements)), tuple(problems))
 
 

@@ -65,7 +65,10 @@ class PartLine:
 
 @dataclass(frozen=True)
 class PartMovement:
-    """A movement's lines from first to last, and how long a quarter note lasts at its beginning."""
+    """A movement's lines from first to last, and how long a quarter note lasts at its beginning.
+
+    That is by the score's first metronome mark; a second where it has none.
+    """
 
     n: int
     lines: tuple[PartLine, ...]

@@ -15,7 +15,8 @@ from lxml import etree
 from pipeline.engrave.mei_tree import XML_ID, local, mei
 from pipeline.layers.sheet import make, remove
 from pipeline.score.bars import Printed, ScoreReader
-from pipeline.score.mei_names import Element
+from pipeline.score.durations import quarters_of
+from pipeline.score.mei_names import Element, amount, whole_number
 from pipeline.score.trouble import Trouble
 
 _NOTHING_WRITTEN = frozenset({"mRest", "rest", "space", "mSpace"})
@@ -68,6 +69,16 @@ class Bars:
             if not bar.silent:
                 break
         return total
+
+
+def seconds_per_quarter(score: Element) -> float | None:
+    """Return how long a quarter note lasts by the first metronome mark, or None."""
+    for tempo in score.iter(mei("tempo")):
+        beat = quarters_of(tempo.get("mm.unit", ""), whole_number(tempo.get("mm.dots", "0")) or 0)
+        per_minute = amount(tempo.get("mm", ""))
+        if beat and per_minute and per_minute > 0:
+            return float(60 / (beat * per_minute))
+    return None
 
 
 def join_rests(score: Element) -> Bars:

@@ -17,6 +17,8 @@ from dataclasses import asdict, dataclass
 from functools import cache
 from typing import IO, Any, Literal
 
+from pipeline.engrave.number_attributes import without_broken_numbers
+
 UNITS_PER_STAFF = 72
 """Height of a staff in Verovio's page units: eight times the MEI unit of 9."""
 
@@ -89,6 +91,7 @@ def engrave(mei: str, layout: Layout, must_be_drawn: Collection[str] = ()) -> En
     Nothing is raised for music that Verovio cannot read: the fault says so and no system is there.
     """
     toolkit = _toolkit()
+    mei, broken = without_broken_numbers(mei)
     with _standard_error_caught() as caught:
         toolkit.setOptions(_options(layout))
         loaded = toolkit.loadData(mei)
@@ -98,6 +101,7 @@ def engrave(mei: str, layout: Layout, must_be_drawn: Collection[str] = ()) -> En
     if not systems:
         why = "; ".join(complaints) or "Verovio made no page of it and did not say why"
         return Engraving((), (EngravingFault("refused", why),))
+    complaints = [*(f"{one} is no number and is passed over" for one in broken), *complaints]
     faults = [EngravingFault("complaint", line) for line in complaints if not _CRAMPED.match(line)]
     faults.extend(EngravingFault("cramped", line) for line in complaints if _COMPRESSED in line)
     drawn = {found for svg in systems for found in _DRAWN_ID.findall(svg)}

@@ -9,12 +9,13 @@ import pytest
 
 from pipeline.build import examine
 from pipeline.edition.layer import Layer
+from pipeline.engrave.part import engrave_part
 from pipeline.engrave.part_looks import dress
 from pipeline.engrave.part_rests import join_rests
 from pipeline.engrave.part_staff import solo_movements
 from pipeline.layers.write import write_layers
 from pipeline.typeset.remarks import remark_numbers
-from tests.engrave.engraved_part import STYLE, Part, layers_counted, part, said
+from tests.engrave.engraved_part import ORDER, STYLE, Part, layers_counted, part, said
 from tests.layers.letters import mei
 from tests.layers.small_edition import Row, Small, place, reading, small
 
@@ -215,6 +216,24 @@ def test_silence_at_the_ends_of_a_line_is_told_in_quarters(tmp_path: Path) -> No
     rests = edition(tmp_path, bars=("r/1", "r/2 c5/2", "d5/2 r/2", "r/1"))
     line = part(rests.layered).first.line
     assert (line.silence_before, line.silence_after) == (Fraction(6), Fraction(6))
+
+
+@pytest.mark.parametrize(
+    ("written", "seconds"),
+    [
+        ('mm="46" mm.unit="4" mm.dots="1"', 60 / 69),
+        ('mm="60" mm.unit="2"', 0.5),
+        ("", 1.0),
+        ('mm="fast" mm.unit="4"', 1.0),
+    ],
+)
+def test_a_metronome_mark_tells_how_long_a_quarter_lasts(
+    tmp_path: Path, written: str, seconds: float
+) -> None:
+    marked = edition(tmp_path, signs={1: f'<tempo tstamp="1" {written}>Andante</tempo>'})
+    made = engrave_part(marked.layered, ORDER, STYLE, {}, {}, "serif").value
+    assert made is not None
+    assert made.movements[0].seconds_per_quarter == pytest.approx(seconds)
 
 
 def test_lines_are_broken_at_the_width_and_tell_their_bars(tmp_path: Path) -> None:

@@ -124,9 +124,8 @@ BOXES = st.builds(
 def test_room_is_free_and_the_lowest_there_is(boxes: list[Box], left: int, height: int) -> None:
     right, start = left + 300, 0.0
     bottom = Sky(boxes).room_above(left, right, start, height)
-    found = Box(left, bottom - height, right, bottom)
-    above_start = [box for box in boxes if box.top < start]
+    near = [b for b in boxes if b.left < right and left < b.right and b.top < start]
     assert bottom <= start
-    assert not any(found.meets(box) for box in above_start)
+    assert not any(b.top < bottom and bottom - height < b.bottom for b in near)
     if bottom < start:
-        assert any(Box(left, bottom - height + 1, right, bottom + 1).meets(b) for b in above_start)
+        assert any(b.top == bottom for b in near)
