@@ -5,8 +5,13 @@ Source: the corpus inside the music21 package (M. S. Cuthbert and others), read 
 
 from __future__ import annotations
 
+from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
+
+from pipeline.problems import Origin
+from pipeline.score.model import Passage
+from pipeline.score.read import read_passage
 
 SMALL = (
     "bach/bwv1.6.mxl",
@@ -53,3 +58,12 @@ def corpus_file(name: str) -> Path:
     assert found is not None, "music21 is not installed"
     assert found.origin is not None
     return Path(found.origin).parent / "corpus" / name
+
+
+@cache
+def work(name: str) -> Passage:
+    """Return a work as this project reads it; read once, for a passage is never changed."""
+    file = corpus_file(name)
+    passage = read_passage(file.parent, file.name, Origin("edition.yaml")).value
+    assert passage is not None, f"{name} cannot be read"
+    return passage

@@ -7,16 +7,13 @@ another number; one is a single part of some bars only, changed likewise.
 from __future__ import annotations
 
 import random
-import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
 from lxml import etree
 
-from pipeline.problems import Origin
 from pipeline.score.mei_names import tag
-from pipeline.score.read import read_passage
-from tests.corpus import corpus_file
+from tests import corpus
 from tests.layers import changed
 from tests.layers.small_edition import small
 from tests.layers.witness_law import faults_of_extraction
@@ -37,9 +34,7 @@ def witnesses_of(work: str, folder: Path, seed: int) -> Carried:
     """Make the witnesses and lay them beside the work, without any record; the same every time."""
     chance = random.Random(seed)
     folder.mkdir(exist_ok=True)
-    shutil.copy(corpus_file(work), folder)
-    passage = read_passage(folder, Path(work).name, Origin("edition.yaml")).value
-    assert passage is not None, f"{work} cannot be read"
+    passage = corpus.work(work)
     full = changed.changed(passage.mei, chance, changed.ALL, CHANGES)
     some = changed.changed(passage.mei, chance, changed.ALL, CHANGES)
     bars = sum(1 for _ in etree.fromstring(some).iter(tag("measure")))

@@ -12,9 +12,7 @@ from pathlib import Path
 
 from lxml import etree
 
-from pipeline.problems import Origin
-from pipeline.score.read import read_passage
-from tests.corpus import corpus_file
+from tests import corpus
 from tests.planting.ground import MEI, Element
 from tests.planting.planting import planted_near
 
@@ -40,10 +38,7 @@ def write_planted_edition(folder: Path, work: str, together: int, seed: int = 1)
     """Write the folder; `together` is how many changes stand in every fourth bar."""
     (folder / "records").mkdir(parents=True)
     (folder / "edition.yaml").write_text(HEAD, encoding="utf-8")
-    file = corpus_file(work)
-    base = read_passage(file.parent, file.name, Origin("edition.yaml")).value
-    assert base is not None, work
-    ground = planted_near(base, random.Random(seed), together).ground
+    ground = planted_near(corpus.work(work), random.Random(seed), together).ground
     _write(folder / "T.mei", ground.text.root)
     _write(folder / "W.mei", ground.witness.root)
     for slur in list(ground.witness.root.iter(f"{MEI}slur")):

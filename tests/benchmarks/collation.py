@@ -25,7 +25,8 @@ from pipeline.collation.collate import collate
 from pipeline.collation.laying import lay_beside
 from pipeline.score.model import Passage
 from tests.benchmarks.bow import read, timed
-from tests.planting.ground import MEI, XML_ID, Element, Ground, named_by, told_by, work
+from tests.corpus import work
+from tests.planting.ground import MEI, XML_ID, Element, Ground, named_by, told_by
 from tests.planting.planting import OPERATIONS, planted, planted_near
 from tests.planting.works import DENSE, LIGHT, LONG
 
@@ -46,13 +47,13 @@ QUARTETS = (
 def collation() -> None:
     """Print both tables."""
     gc.set_threshold(50_000, 20, 100)  # as the command line does
+    planted_changes()
+    near_each_other()
     with tempfile.TemporaryDirectory() as folder:
-        planted_changes(Path(folder))
-        near_each_other(Path(folder))
         costs(Path(folder))
 
 
-def planted_changes(folder: Path) -> None:
+def planted_changes() -> None:
     """Print how many planted changes of each sort are told, and what else is."""
     planted_by, found_by = Counter[str](), Counter[str]()
     told, right = Counter[str](), Counter[str]()
@@ -61,7 +62,7 @@ def planted_changes(folder: Path) -> None:
             break
         for name in (*LIGHT, *DENSE, *LONG):
             field = planted(work(name), random.Random(seed), planted_by)
-            found = Counter(told_by(field.ground.collated(folder), field.ground.base))
+            found = Counter(told_by(field.ground.collated(), field.ground.base))
             expected = Counter(field.expected)
             found_by.update(n for n, p in field.plants if not Counter(p.told) - found)
             told.update(one.kind for one in found.elements())
@@ -76,14 +77,14 @@ def planted_changes(folder: Path) -> None:
         print(f"  {kind:<36}{told[kind]:6} told   {right[kind]:6} planted {share:8.4f}")
 
 
-def near_each_other(folder: Path) -> None:
+def near_each_other() -> None:
     """Print how much of what was changed is named where several changes stand in one bar."""
     touched = named = both = changes = 0
     for name in (*LIGHT, *DENSE):
         for together in (2, 3):
             for seed in range(NEAR_SEEDS):
                 field = planted_near(work(name), random.Random(seed), together)
-                found = named_by(field.ground.collated(folder))
+                found = named_by(field.ground.collated())
                 changes += len(field.plants)
                 touched += len(field.touched)
                 named += len(found)

@@ -11,8 +11,9 @@ from collections.abc import Callable, Iterable, Iterator
 from copy import deepcopy
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import cache, cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from lxml import etree
 
@@ -23,7 +24,6 @@ from pipeline.collation.model import Change, DifferenceKind
 from pipeline.problems import Origin
 from pipeline.score.model import Event, EventKind, Marking, MarkingKind, Moment, Passage
 from pipeline.score.read import read_passage
-from tests.corpus import corpus_file
 
 MEI = "{http://www.music-encoding.org/ns/mei}"
 XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
@@ -173,26 +173,14 @@ class Ground:
             for m in self.base.markings_in.get((staff, bar), ())
         )
 
-    def collated(self, folder: Path) -> Collation:
-        """Read both sides anew and collate them."""
-        text, witness = (
-            read_tree(folder, name, tree.root)
-            for name, tree in (("text.mei", self.text), ("witness.mei", self.witness))
-        )
+    def collated(self) -> Collation:
+        """Read both sides as files and collate them."""
+        text, witness = read_tree(self.text.root), read_tree(self.witness.root)
         return collate(text, lay_beside(text, witness), "W", 1)
 
 
 Operation = Callable[[Ground, int, random.Random], Plant | None]
 """Plants one change in a bar (or from it into the next), None where the bar does not offer it."""
-
-
-@cache
-def work(name: str) -> Passage:
-    """Return a work of music21's corpus as this project reads it."""
-    file = corpus_file(name)
-    passage = read_passage(file.parent, file.name, Origin(name)).value
-    assert passage is not None, name
-    return passage
 
 
 def at_event(event: Event, kind: DifferenceKind, change: Change = Change.OTHERWISE) -> Told:
@@ -249,9 +237,16 @@ def _tree(root: Element) -> Tree:
     return Tree(root, {one.get(XML_ID, ""): one for one in root.iter("*") if one.get(XML_ID)})
 
 
-def read_tree(folder: Path, name: str, root: Element) -> Passage:
+def read_tree(root: Element) -> Passage:
     """Return the music of a document, written to a file and read again."""
-    (folder / name).write_bytes(etree.tostring(root))
-    outcome = read_passage(folder, name, Origin("edition.yaml"))
+    return _read(etree.tostring(root))
+
+
+@lru_cache(maxsize=24)
+def _read(mei: bytes) -> Passage:
+    """Read a file; often the text is the same for many changes of the witness."""
+    with TemporaryDirectory() as folder:
+        (Path(folder) / "work.mei").write_bytes(mei)
+        outcome = read_passage(Path(folder), "work.mei", Origin("edition.yaml"))
     assert outcome.value is not None, outcome.problems
     return outcome.value

@@ -10,11 +10,11 @@ from __future__ import annotations
 import random
 from collections import Counter
 from functools import cache
-from pathlib import Path
 
 import pytest
 
-from tests.planting.ground import Ground, named_by, told_by, work
+from tests.corpus import work
+from tests.planting.ground import Ground, named_by, told_by
 from tests.planting.neutral import REWRITINGS
 from tests.planting.planting import OPERATIONS, Field, planted, planted_near, planted_once
 from tests.planting.works import DENSE, FOR_SINGLE_CHANGES, LIGHT
@@ -44,44 +44,42 @@ def test_there_are_a_thousand_changes_of_every_sort() -> None:
 
 
 @pytest.mark.parametrize("name", WORKS)
-def test_every_planted_change_is_found_and_no_other(name: str, tmp_path: Path) -> None:
+def test_every_planted_change_is_found_and_no_other(name: str) -> None:
     for field in sown()[name]:
-        found = told_by(field.ground.collated(tmp_path), field.ground.base)
+        found = told_by(field.ground.collated(), field.ground.base)
         assert found == field.expected
 
 
 @pytest.mark.parametrize("operation", OPERATIONS)
-def test_one_single_change_is_all_that_is_told(operation: str, tmp_path: Path) -> None:
+def test_one_single_change_is_all_that_is_told(operation: str) -> None:
     found = (planted_once(work(name), operation, random.Random(1)) for name in FOR_SINGLE_CHANGES)
     field = next(one for one in found if one is not None)
-    assert told_by(field.ground.collated(tmp_path), field.ground.base) == field.expected
+    assert told_by(field.ground.collated(), field.ground.base) == field.expected
 
 
 @pytest.mark.parametrize("together", [2, 3])
 @pytest.mark.parametrize("name", NEAR)
-def test_changes_near_each_other_are_told_and_nothing_beside_them(
-    name: str, together: int, tmp_path: Path
-) -> None:
+def test_changes_near_each_other_are_told_and_nothing_beside_them(name: str, together: int) -> None:
     field = planted_near(work(name), random.Random(together), together)
-    assert named_by(field.ground.collated(tmp_path)) == field.touched
+    assert named_by(field.ground.collated()) == field.touched
 
 
 @pytest.mark.parametrize("rewriting", [*REWRITINGS, "all of them"])
-def test_notation_without_meaning_is_no_difference(rewriting: str, tmp_path: Path) -> None:
+def test_notation_without_meaning_is_no_difference(rewriting: str) -> None:
     count = 0
     for name in REWRITTEN:
         ground = Ground(work(name))
         count += sum(
             write(ground) for one, write in REWRITINGS.items() if rewriting in {one, "all of them"}
         )
-        assert told_by(ground.collated(tmp_path), ground.base) == []
+        assert told_by(ground.collated(), ground.base) == []
     assert count > 0
 
 
 @pytest.mark.parametrize("name", WORKS)
-def test_a_work_does_not_differ_from_itself(name: str, tmp_path: Path) -> None:
+def test_a_work_does_not_differ_from_itself(name: str) -> None:
     ground = Ground(work(name))
-    collation = ground.collated(tmp_path)
+    collation = ground.collated()
     assert told_by(collation, ground.base) == []
     assert collation.beside.likeness == 1
     assert collation.beside.staves == {staff.n: staff.n for staff in ground.base.staves}

@@ -6,8 +6,6 @@ other works and movements in the place of the right one.
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 from pipeline.collation.beside import Obstacle, Shift
@@ -15,20 +13,17 @@ from pipeline.collation.collate import collate
 from pipeline.collation.collated import BarChange, Collation
 from pipeline.collation.laying import lay_beside
 from pipeline.collation.model import Change, DifferenceKind
+from tests.corpus import work
 from tests.planting import unlike
-from tests.planting.ground import XML_ID, Ground, named_by, read_tree, work
+from tests.planting.ground import XML_ID, Ground, named_by
 
 QUARTETS = ("haydn/opus1no1/movement2.mxl", "mozart/k458/movement2.mxl")
 
 
-def distorted(name: str, distort: unlike.Distortion, folder: Path) -> tuple[Ground, Collation]:
+def distorted(name: str, distort: unlike.Distortion) -> tuple[Ground, Collation]:
     ground = Ground(work(name))
     distort(ground.witness.root, ground.base)
-    text, witness = (
-        read_tree(folder, file, tree.root)
-        for file, tree in (("text.mei", ground.text), ("witness.mei", ground.witness))
-    )
-    return ground, collate(text, lay_beside(text, witness), "W", 1)
+    return ground, ground.collated()
 
 
 OTHERS = [
@@ -51,30 +46,30 @@ def test_another_work_or_movement_is_known_as_one(text: str, other: str) -> None
 
 
 @pytest.mark.parametrize("name", QUARTETS)
-def test_bars_in_reversed_order_are_another_work(name: str, tmp_path: Path) -> None:
-    _, found = distorted(name, unlike.bars_reversed, tmp_path)
+def test_bars_in_reversed_order_are_another_work(name: str) -> None:
+    _, found = distorted(name, unlike.bars_reversed)
     assert found.beside.obstacle is Obstacle.ANOTHER_WORK
     assert found.beside.likeness < 0.3
     assert (found.differences, found.bars) == ((), ())
 
 
 @pytest.mark.parametrize("name", QUARTETS)
-def test_an_encoding_without_notes(name: str, tmp_path: Path) -> None:
-    _, found = distorted(name, unlike.without_notes, tmp_path)
+def test_an_encoding_without_notes(name: str) -> None:
+    _, found = distorted(name, unlike.without_notes)
     assert (found.beside.obstacle, found.beside.likeness) == (Obstacle.EMPTY, 0)
     assert (found.differences, found.bars) == ((), ())
 
 
 @pytest.mark.parametrize("name", QUARTETS)
-def test_an_octave_higher_is_told_as_that_and_nothing_else(name: str, tmp_path: Path) -> None:
-    _, found = distorted(name, unlike.octave_higher, tmp_path)
+def test_an_octave_higher_is_told_as_that_and_nothing_else(name: str) -> None:
+    _, found = distorted(name, unlike.octave_higher)
     assert found.beside.shifts == {staff: Shift(7, 12) for staff in (1, 2, 3, 4)}
     assert (found.differences, found.bars) == ((), ())
 
 
 @pytest.mark.parametrize("name", QUARTETS)
-def test_in_another_key_only_the_printed_accidentals_differ(name: str, tmp_path: Path) -> None:
-    ground, found = distorted(name, unlike.fourth_higher, tmp_path)
+def test_in_another_key_only_the_printed_accidentals_differ(name: str) -> None:
+    ground, found = distorted(name, unlike.fourth_higher)
     assert found.beside.shifts == {staff: Shift(3, 5) for staff in (1, 2, 3, 4)}
     assert found.beside.likeness == 1
     assert {(d.kind, d.change) for d in found.differences} == {
@@ -85,15 +80,15 @@ def test_in_another_key_only_the_printed_accidentals_differ(name: str, tmp_path:
 
 
 @pytest.mark.parametrize("name", QUARTETS)
-def test_a_missing_staff_is_told_once(name: str, tmp_path: Path) -> None:
-    _, found = distorted(name, unlike.without_last_staff, tmp_path)
+def test_a_missing_staff_is_told_once(name: str) -> None:
+    _, found = distorted(name, unlike.without_last_staff)
     assert found.beside.missing_staves == (4,)
     assert (found.differences, found.bars) == ((), ())
 
 
 @pytest.mark.parametrize("name", QUARTETS)
-def test_every_second_bar_missing(name: str, tmp_path: Path) -> None:
-    ground, found = distorted(name, unlike.every_second_bar_missing, tmp_path)
+def test_every_second_bar_missing(name: str) -> None:
+    ground, found = distorted(name, unlike.every_second_bar_missing)
     missing = {bar for one in found.bars for bar in one.text}
     inner = range(1, len(ground.base.bars) - 1, 2)
     assert missing == set(inner)
@@ -107,15 +102,15 @@ def test_every_second_bar_missing(name: str, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", QUARTETS)
-def test_a_second_half_that_was_not_encoded_is_not_missing(name: str, tmp_path: Path) -> None:
-    ground, found = distorted(name, unlike.second_half_missing, tmp_path)
+def test_a_second_half_that_was_not_encoded_is_not_missing(name: str) -> None:
+    ground, found = distorted(name, unlike.second_half_missing)
     assert (found.differences, found.bars) == ((), ())
     assert len(found.beside.pairs) == len(ground.base.bars) // 2
 
 
 @pytest.mark.parametrize("name", QUARTETS)
-def test_three_notes_in_ten_changed_are_told_one_by_one(name: str, tmp_path: Path) -> None:
-    ground, found = distorted(name, unlike.three_in_ten_notes_changed, tmp_path)
+def test_three_notes_in_ten_changed_are_told_one_by_one(name: str) -> None:
+    ground, found = distorted(name, unlike.three_in_ten_notes_changed)
     assert found.beside.obstacle is None
     assert 0.6 < found.beside.likeness < 0.8
     assert found.bars == ()
