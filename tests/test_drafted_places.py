@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -134,6 +135,38 @@ def test_a_missing_bar_of_rest_is_described_for_nothing_else_can_tell_it() -> No
 @pytest.mark.parametrize(("at", "expected"), [(0, "bar: 1"), (1, "bar: 1"), (3, "bar: 3")])
 def test_added_bars(at: int, expected: str) -> None:
     assert one_witness(" | ".join([*BARS[:at], "2:D4 2:E4", *BARS[at:]])) == [expected]
+
+
+def test_a_bar_is_added_where_another_witness_has_other_notes() -> None:
+    """What A has otherwise in the bar before is no text for which it could stand."""
+    longer = " | ".join([*BARS[:2], "2:D4 2:E4", *BARS[2:]])
+    witnesses = {
+        "A": music(NOTES.replace("A5", "F5"), file="A.mei"),
+        "E": music(longer, file="E.mei"),
+        "S": music(NOTES, file="S.mei"),
+    }
+    written = drafted(witnesses, music(NOTES))
+    assert places(written) == ["bar: 2", "bar: 2, note: 2"]
+    assert "  lemma: S\n  readings:\n    - witnesses: E\n" in written
+
+
+def test_a_bar_is_added_on_a_staff_where_nobody_has_other_notes() -> None:
+    longer = " | ".join([*BARS[:2], "2:D4 2:E4", *BARS[2:]])
+    witnesses = {
+        "A": two_staves(NOTES.replace("A5", "F5"), NOTES, "A.mei"),
+        "E": two_staves(longer, longer, "E.mei"),
+    }
+    written = drafted(witnesses, two_staves(NOTES, NOTES, "score.mei"))
+    assert sorted(places(written)) == ["bar: 2, note: 2", "staff: 2, bar: 2"]
+    assert "  lemma: A\n  readings:\n    - witnesses: E\n" in written
+
+
+def two_staves(violin: str, piano: str, file: str) -> Passage:
+    upper, lower = (
+        music(drawn, staff=staff, labels=("Violin", "Piano"), file=file)
+        for staff, drawn in ((1, violin), (2, piano))
+    )
+    return replace(upper, events=(*upper.events, *lower.events))
 
 
 def test_the_witnesses_that_have_the_text_are_the_lemma() -> None:

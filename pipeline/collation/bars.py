@@ -14,7 +14,7 @@ from fractions import Fraction
 from itertools import zip_longest
 
 from pipeline.collation.beside import BarPair, Beside
-from pipeline.collation.model import Version
+from pipeline.collation.model import Difference, Version
 from pipeline.score.model import Moment, Passage, Span
 
 
@@ -24,6 +24,22 @@ def bars_of(span: Span) -> tuple[int, ...]:
     if span.end.offset == 0 and last > span.start.bar:
         last -= 1
     return tuple(range(span.start.bar, last + 1))
+
+
+def last_bar(start: Moment, end: Moment) -> int:
+    """Return the index of the last bar that something from `start` to `end` lies in."""
+    return end.bar if end.offset or end.bar <= start.bar else end.bar - 1
+
+
+def lies_in_added_bars(difference: Difference, beside: Beside) -> bool:
+    """Return whether a difference is nothing but what bars hold that only the encoding has."""
+    if not difference.text.empty:
+        return False
+    reading = difference.reading
+    bars = {event.bar for event in reading.events}
+    for sign in reading.markings:
+        bars |= set(range(sign.start.bar, last_bar(sign.start, sign.end or sign.start) + 1))
+    return all(bar in beside.text_bar and beside.text_bar[bar] is None for bar in bars)
 
 
 def pair_bars(text: Passage, span: Span, version: Version) -> tuple[BarPair, ...]:

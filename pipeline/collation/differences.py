@@ -10,7 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from pipeline.collation.bar_signs import bar_signs_in, covers
-from pipeline.collation.bars import Timing, bar_end, bars_of, pair_bars, timing
+from pipeline.collation.bars import (
+    Timing,
+    bar_end,
+    bars_of,
+    lies_in_added_bars,
+    pair_bars,
+    timing,
+)
 from pipeline.collation.beside import BarPair, Beside
 from pipeline.collation.markings import Placed, SignDifference, compare_markings, place_marking
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side, Version
@@ -45,6 +52,8 @@ def _of_encoding(text: Passage, span: Span, beside: Beside) -> tuple[Difference,
     touching = (comparison.signs_in.get(bar, ()) for bar in (*bars, span.end.bar))
     signs = {id(sign): sign for found in touching for sign in found}
     kept += [sign.difference for sign in signs.values() if sign.touches(span)]
+    if not span.whole_bars:  # what is added follows whole bars and has nothing to do with one note
+        kept = [difference for difference in kept if not lies_in_added_bars(difference, beside)]
     of_bars = bar_signs_in(text, beside)
     kept += [sign for bar in bars for sign in of_bars.get(bar, ()) if covers(span, sign)]
     return _in_order(kept)

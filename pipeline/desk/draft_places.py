@@ -77,6 +77,7 @@ class Places:
     ) -> Standing | None:
         """Return whole bars on the first of the staves on which all the witnesses differ there.
 
+        Rather one on which no other witness does: a record on bars would speak of its notes too.
         Where they differ on none, as in bars of rest, the first staff; None without such bars.
         """
         standings = [
@@ -85,8 +86,9 @@ class Places:
             for place in self._bars(staff, first, last)
             if (standing := self._standing(place)) is not None
         ]
-        differing = (s for s in standings if all(s.found.get(w) for w in witnesses))
-        return next(differing, standings[0] if standings else None)
+        differing = [s for s in standings if all(s.found.get(w) for w in witnesses)]
+        alone = [s for s in differing if not any(s.found[w] for w in s.found.keys() - witnesses)]
+        return next(iter(alone or differing or standings), None)
 
     def _standing(self, place: Place) -> Standing | None:
         edition = self.material.edition

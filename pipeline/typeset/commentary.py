@@ -118,6 +118,7 @@ def commentary_view(
     preface, method = _text(edition, "preface", prose), _text(edition, "method", prose)
     movements = remarks.movements(decisions)
     agreed = agreement(collations or {})
+    besides = {key: collation.beside for key, collation in (collations or {}).items()}
     dates = {siglum: witness.date for siglum, witness in head.witnesses.items()}
     not_encoded = [siglum for siglum in head.witnesses if siglum not in agreed.witnesses]
     left_out = {
@@ -149,7 +150,7 @@ def commentary_view(
         ),
         caution=say("reading.caution"),
         layers=tuple(_layer(layer, samples, wording) for layer in _SAMPLES_OF_LAYER),
-        sources=source_views(head, score, encodings or {}, statements),
+        sources=source_views(head, score, encodings or {}, statements, besides),
         agreement=agreement_view(agreed, wording, not_encoded),
         stemma=relations_view(head.witnesses, suggested_stemma(agreed, dates), wording),
         people_heading=say("document.people"),

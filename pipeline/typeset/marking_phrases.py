@@ -23,11 +23,11 @@ def say_marking(difference: Difference, version: Version, locator: Locator) -> S
         return say_bar_sign(difference, locator)
     if theirs is None and ours is not None:
         phrase = wording.say("differences.lacking", n=1, what=marking_name(ours, wording))
-        return _fixed(phrase, _where(ours, *_extent_in_text(ours, locator), locator))
+        return fixed(phrase, _where(ours, *_extent_in_text(ours, locator), locator))
     if ours is None and theirs is not None:
         phrase = wording.say("differences.with", n=1, what=marking_name(theirs, wording))
         start, end = _extent_in_reading(theirs, version, locator)
-        return _fixed(phrase, _where(theirs, start or difference.start, end, locator))
+        return fixed(phrase, _where(theirs, start or difference.start, end, locator))
     if ours is None or theirs is None:
         raise ValueError("a difference of markings without a marking")
     return _changed(ours, theirs, difference, version, locator)
@@ -58,7 +58,8 @@ def marking_name(marking: Marking, wording: Wording) -> Markup:
             return wording.say(f"markings.{marking.kind.value}")
 
 
-def _fixed(phrase: Markup, where: Markup | None = None) -> Said:
+def fixed(phrase: Markup, where: Markup | None = None) -> Said:
+    """Return a phrase that is the same for one and for several."""
     return Said(lambda _: phrase, where=where)
 
 
@@ -71,15 +72,15 @@ def say_bar_sign(difference: Difference, locator: Locator) -> Said:
         where = wording.say("place.bar", bar=locator.passage.bars[difference.start.bar].n)
     if ours is not None and theirs is not None:
         names = {"reading": marking_name(theirs, wording), "text": marking_name(ours, wording)}
-        return _fixed(wording.say("differences.instead", None, **names), where)
+        return fixed(wording.say("differences.instead", None, **names), where)
     key = "lacking" if theirs is None else "with"
     marking = ours or theirs
     if marking is None:
         raise ValueError("a difference of signs without a sign")
     if marking.kind is MarkingKind.REPEAT:
-        return _fixed(wording.say(f"repeats.{key}", where=_where_repeated(marking, wording)), where)
+        return fixed(wording.say(f"repeats.{key}", where=_where_repeated(marking, wording)), where)
     what = marking_name(marking, wording)
-    return _fixed(wording.say(f"differences.{key}", n=1, what=what), where)
+    return fixed(wording.say(f"differences.{key}", n=1, what=what), where)
 
 
 def _where_repeated(marking: Marking, wording: Wording) -> Markup:
@@ -99,23 +100,23 @@ def _changed(
             extents = (_extent_in_reading(part, version, locator) for part in parts)
             named = [locator.extent(begin, end) for begin, end in extents if begin is not None]
             key = f"differences.{difference.change.value}"
-            return _fixed(wording.say(key, what=name, where=Markup("; ").join(named)))
+            return fixed(wording.say(key, what=name, where=Markup("; ").join(named)))
         case Change.ENDS_ELSEWHERE if last is not None:
-            return _fixed(wording.say("differences.to", what=name, where=locator.moment(last)))
+            return fixed(wording.say("differences.to", what=name, where=locator.moment(last)))
         case Change.STARTS_ELSEWHERE if first is not None:
-            return _fixed(wording.say("differences.from", what=name, where=locator.moment(first)))
+            return fixed(wording.say("differences.from", what=name, where=locator.moment(first)))
         case Change.MOVED if first is not None and last is not None and first != last:
             ends = {"first": locator.moment(first), "last": locator.moment(last)}
-            return _fixed(wording.say("differences.from_to", None, what=name, **ends))
+            return fixed(wording.say("differences.from_to", None, what=name, **ends))
         case Change.MOVED if first is not None:
-            return _fixed(_moved(name, start, first, locator))
+            return fixed(_moved(name, start, first, locator))
     where = _where(ours, start, None, locator)
     if name == other:
-        return _fixed(wording.say("differences.different", what=name), where)
+        return fixed(wording.say("differences.different", what=name), where)
     if ours.kind is theirs.kind is MarkingKind.FINGERING:
         digits = {"reading": theirs.content, "text": ours.content}
-        return _fixed(wording.say("differences.fingering", None, **digits), where)
-    return _fixed(wording.say("differences.instead", reading=other, text=name), where)
+        return fixed(wording.say("differences.fingering", None, **digits), where)
+    return fixed(wording.say("differences.instead", reading=other, text=name), where)
 
 
 def _moved(name: Markup, ours: Moment, theirs: Moment, locator: Locator) -> Markup:
@@ -168,7 +169,8 @@ def _in_text(attached: str, moment: Moment, version: Version, locator: Locator) 
     """Return the moment of the text that answers a moment of a version.
 
     A note answers the note of the same number where both bars have as many; otherwise the same
-    time in the same bar does. Bars answer each other by their order in the place, then by number.
+    time in the same bar does. A bar of an encoding answers the one that it lies beside; other bars
+    answer each other by their order in the place, then by number.
     """
     note = version.passage.by_id.get(attached)
     bar = _bar_in_text(note.bar if note else moment.bar, version, locator)
@@ -183,6 +185,8 @@ def _in_text(attached: str, moment: Moment, version: Version, locator: Locator) 
 
 
 def _bar_in_text(bar: int, version: Version, locator: Locator) -> int | None:
+    if version.beside is not None:
+        return version.beside.text_bar.get(bar)
     if bar in version.bars:
         answering = locator.span.start.bar + version.bars.index(bar)
         return answering if answering < len(locator.passage.bars) else None

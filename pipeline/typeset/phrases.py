@@ -13,7 +13,8 @@ from markupsafe import Markup
 
 from pipeline.collation.model import Change, Comparison, Difference, DifferenceKind, Side
 from pipeline.score.model import Passage, Span
-from pipeline.typeset.marking_phrases import say_marking
+from pipeline.typeset.bar_phrases import bars_apart
+from pipeline.typeset.marking_phrases import fixed, say_marking
 from pipeline.typeset.note_phrases import Said, say_notes
 from pipeline.typeset.places import Locator
 from pipeline.typeset.wording import Wording
@@ -25,11 +26,18 @@ _OCTAVE_RUN = 3
 def phrases(
     comparison: Comparison, passage: Passage, span: Span, wording: Wording
 ) -> tuple[Markup, ...]:
-    """Return what a version has differently, in the order of the music, nothing twice."""
+    """Return what a version has differently, in the order of the music, nothing twice.
+
+    Of bars that one side lacks it is said that they are lacking or added, not what is in them.
+    """
     locator = Locator(passage, span, wording)
     said: list[Said] = []
     displaced = _displaced(comparison.differences)
+    apart = bars_apart(comparison, span)
     for difference in _digits_together(comparison.differences):
+        if apart.holds(difference, comparison.version.beside):
+            said += map(fixed, apart.said(locator))
+            continue
         run = next((run for run in displaced if difference in run), ())
         if run:
             said += [_octave(run, locator)] if difference is run[0] else []

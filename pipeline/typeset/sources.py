@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from markupsafe import Markup
 
+from pipeline.collation.beside import Beside, Besides
 from pipeline.collation.model import Encodings
 from pipeline.edition.head import EditionHead, Witness
 from pipeline.score.model import Passage, Score
@@ -16,12 +18,26 @@ from pipeline.typeset.wording import Wording
 
 
 def source_views(
-    head: EditionHead, score: Score, encodings: Encodings, statements: Statements
+    head: EditionHead,
+    score: Score,
+    encodings: Encodings,
+    statements: Statements,
+    besides: Besides | None = None,
 ) -> tuple[SourceView, ...]:
-    """Return the sources in the order in which the edition names them."""
+    """Return the sources in the order in which the edition names them.
+
+    What of an encoding lies beside its text is named as the text names it: a part may count its
+    upbeat as bar 1, and name its staff in another language.
+    """
+    texts = {movement.n: movement.passage for movement in score.movements}
+    laid = besides or {}
     views = []
     for siglum, witness in head.witnesses.items():
-        held = {n: passage for (of, n), passage in encodings.items() if of == siglum}
+        held = {
+            n: _as_the_text_names_it(passage, texts.get(n), laid.get((siglum, n)))
+            for (of, n), passage in encodings.items()
+            if of == siglum
+        }
         extent = Markup("")
         if held:
             extent = _extent(held, score, head.edited_staff.n, statements.wording)
@@ -70,6 +86,15 @@ def _source(siglum: str, witness: Witness, extent: Markup, statements: Statement
         facts=tuple(sentence(fact) for fact in facts),
         description=prose.blocks(witness.description),
     )
+
+
+def _as_the_text_names_it(held: Passage, text: Passage | None, beside: Beside | None) -> Passage:
+    """Return the encoding with the bars and staves of the text instead of its own."""
+    if text is None or beside is None or not beside.pairs or beside.further_staves:
+        return held
+    reached = sorted(beside.reading_bar)
+    bars = text.bars[reached[0] : reached[-1] + 1]
+    return replace(held, bars=bars, staves=tuple(s for s in text.staves if s.n in beside.staves))
 
 
 def _extent(

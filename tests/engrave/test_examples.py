@@ -91,6 +91,12 @@ def test_a_reading_with_more_bars_has_a_system_of_its_own(text: Passage, tmp_pat
     assert [set(words(s)) & {"Text", "S"} for s in made.systems] == [{"Text"}, {"S"}]
 
 
+def test_a_witness_without_the_bars_has_nothing_to_show(text: Passage, tmp_path: Path) -> None:
+    shorter = other(tmp_path, "c5/4 d5/4 e5/4 f5/4", "c5/1")
+    made = example(text, reading(text, shorter, 1, 1))
+    assert [set(words(s)) & {"Text", "S"} for s in made.systems] == [{"Text"}]
+
+
 def test_a_reading_in_another_meter_has_a_system_of_its_own(text: Passage, tmp_path: Path) -> None:
     other_meter = other(tmp_path, "c5/2.", "c5/2.", "c5/2.", meter="3/4")
     assert len(example(text, reading(text, other_meter)).systems) == 2

@@ -48,6 +48,30 @@ def test_what_an_encoding_holds(held: Passage, english: str, german: str) -> Non
         assert compared.partition(": ")[2] == f"{extent}."
 
 
+@pytest.mark.parametrize(
+    ("drawn", "numbers", "labels", "expected"),
+    [
+        # the upbeat is counted as bar 1, one bar is missing, the staff has another name
+        ("4:G4 | 4:C5 4:D5 2:E5 | 2:B5 2:C6", "1 2 3", ("Violine",), "whole work (solo part only)"),
+        # bar 1 is written twice, so that the copy counts to 3
+        ("4:C5 4:D5 2:E5 | 4:C5 4:D5 2:E5 | 4:F5 4:G5 2:A5", "1 2 3", ALL, "movement 1 (bars 1–2)"),
+    ],
+)
+def test_bars_and_staves_are_named_as_the_text_names_them(
+    drawn: str, numbers: str, labels: tuple[str, ...], expected: str
+) -> None:
+    bars = "4:G4 | 4:C5 4:D5 2:E5 | 4:F5 4:G5 2:A5 | 2:B5 2:C6"
+    upbeat = music(bars, labels=ALL, numbers="0 1 2 3")
+    held = music(drawn, labels=labels, numbers=numbers)
+    material, _ = small_edition(REMARK, {"A": held}, text=upbeat, head=HEAD)
+    view = commentary_view(
+        material.edition, material.score, (), {}, {}, "en", False, material.encodings,
+        material.collations,
+    )  # fmt: skip
+    compared = [fact.striptags().replace("\u00a0", " ") for fact in view.sources[0].facts][-1]
+    assert compared.partition(": ")[2] == f"{expected}."
+
+
 def test_a_part_names_its_score() -> None:
     head = HEAD.replace("copied_from: E,", "copied_from: E, part_of: E,")
     material, _ = small_edition(REMARK, {}, text=TEXT, head=head)
