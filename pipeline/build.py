@@ -104,6 +104,12 @@ def examine(
     return Outcome(material, in_reading_order(problems))
 
 
+def problems_of(folder: Path, copy: Path | None = None) -> tuple[Problem, ...]:
+    """Return every problem of an edition, and of a player's own copy beside it."""
+    own = _read_copy(copy)
+    return in_reading_order([*own.problems, *examine(folder, own=own.value).problems])
+
+
 def _unworded_languages(edition: Edition) -> list[Problem]:
     """Warn of languages of the edition that no commentary can be set in."""
     from pipeline.typeset.wording import languages
@@ -135,7 +141,7 @@ def build_edition(
     examined = examine(folder, step, _with_wishes(own.value, order))
     if examined.value is None or has_errors(examined.problems):
         return Outcome(None, examined.problems)
-    made = _products(examined.value, order, step)
+    made = _products(examined.value, _with_player(order, own.value), step)
     problems = in_reading_order([*examined.problems, *made.problems])
     if made.value is None or has_errors(problems):
         return Outcome(None, problems)
@@ -165,6 +171,17 @@ def _with_wishes(own: OwnCopy | None, order: Order) -> OwnCopy | None:
     before = own or OwnCopy()
     kept = (one for one in before.taken if one.of not in {taken.of for taken in chosen})
     return replace(before, taken=(*kept, *chosen))
+
+
+def _with_player(order: Order, own: OwnCopy | None) -> Order:
+    """Return the order with the player's own layer, which a player's copy is made for."""
+    from dataclasses import replace
+
+    from pipeline.edition.layer import Layer
+
+    if order.part is None or own is None:
+        return order
+    return replace(order, part=replace(order.part, layers=order.part.layers | {Layer.PLAYER}))
 
 
 def _products(material: Material, order: Order, step: Step) -> Outcome[Mapping[str, bytes]]:

@@ -61,13 +61,18 @@ def check(
     format: Annotated[Format, typer.Option(help="Text for people, JSON for programs.")] = (
         Format.TEXT
     ),
+    copy: Annotated[
+        Path | None,
+        typer.Option("--with", metavar="FILE", help="Check a player's own copy with it."),
+    ] = None,
 ) -> None:
     """Read everything, compute, and print every problem with its place and its remedy."""
-    from pipeline.build import examine
+    from pipeline.build import problems_of
     from pipeline.problems import as_json, has_errors
 
     require_folder(edition)
-    problems = examine(edition).problems
+    _require_file(copy)
+    problems = problems_of(edition, copy)
     if format is Format.JSON:
         sys.stdout.write(as_json(problems))
     else:
@@ -181,11 +186,15 @@ _OF_A_COPY = frozenset({"part", "musicxml"})
 """What can be made for a player's own copy; the rest is the edition's."""
 
 
+def _require_file(copy: Path | None) -> None:
+    if copy is not None and not there(copy.is_file):
+        refuse(f"{copy} is not a file; name a player's own copy after `--with`.")
+
+
 def _require_copy(copy: Path | None, only: list[Product] | None) -> None:
+    _require_file(copy)
     if copy is None:
         return
-    if not there(copy.is_file):
-        refuse(f"{copy} is not a file; name a player's own copy after `--with`.")
     if not _only_of_a_copy(only):
         refuse("Only a part is made for a player's own copy; write `--with FILE --only part`.")
 

@@ -12,7 +12,7 @@ from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
 from pipeline.checks.wording import counted, place_in_words, suggestion
 from pipeline.collation.model import Decision
-from pipeline.edition.choices import Taken
+from pipeline.edition.choices import INSTEAD, Taken
 from pipeline.edition.quoting import quoted
 from pipeline.edition.records import (
     Bowing,
@@ -67,9 +67,11 @@ def choice_without_alternatives(material: Material) -> Iterator[Fault]:
     A reading is the text; a player who wants other notes writes an ossia.
     """
     for one, record in _of_records(material):
-        if isinstance(record, Ossia | Tradition) and not isinstance(one.takes, bool):
-            message = f"`{record.id}` is one {record.kind}, without alternatives"
-            yield _fault(one, record, message, "Write `takes: yes` or `takes: no`.")
+        if isinstance(record, Ossia | Tradition):
+            if not isinstance(one.takes, bool) and one.takes != INSTEAD:
+                message = f"`{record.id}` is one {record.kind}, without alternatives"
+                remedy = "Write `takes: yes`, `takes: no`, or `takes: instead` of the text."
+                yield _fault(one, record, message, remedy)
         elif not isinstance(record, FingeringRecord | Bowing | Ossia | Tradition):
             message = f"`{record.id}` is of kind `{record.kind}`; there is nothing to choose"
             remedy = "Choose of a fingering, a bowing, an ossia or a tradition."
@@ -147,6 +149,12 @@ def alternatives_of(
             if known.issuperset(one.takes):
                 chosen[one.of] = one.takes
     return chosen
+
+
+def instead_of_text(taken: Iterable[Taken], decisions: Iterable[Decision]) -> frozenset[str]:
+    """Return the ids of the ossias and traditions that the player puts in place of the text."""
+    variants = {d.id for d in decisions if isinstance(d.filed.record, Ossia | Tradition)}
+    return frozenset(one.of for one in taken if one.takes == INSTEAD and one.of in variants)
 
 
 def _taken(material: Material) -> tuple[Taken, ...]:

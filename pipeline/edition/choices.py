@@ -43,6 +43,10 @@ Takes: TypeAlias = tuple[str, ...] | bool
 """Names of alternatives, the first above the staff; or whether the record is shown at all."""
 
 
+INSTEAD = ("instead",)
+"""What is taken of an ossia or a tradition that is played, and printed, in place of the text."""
+
+
 class Player(Agent):
     """Whose copy it is. A player is among the agents of a joined edition only."""
 
@@ -96,7 +100,7 @@ class Choice(Strict):
                 ]
             }
         ),
-    ] = Field(description="names of alternatives, or whether it is shown: yes or no")
+    ] = Field(description="names of alternatives; or yes, no or, of an ossia, instead")
     date: Day = Field(description="day of the choice as year-month-day")
     reason: Prose = Field(default_factory=dict, description="why, for the player alone")
 

@@ -37,6 +37,7 @@ class Sample(StrEnum):
     WITNESS_FINGERING = "fingering of another source"
     EDITOR_FINGERING = "editor's fingering"
     TRADITION_FINGERING = "fingering of a tradition"
+    PLAYER_FINGERING = "player's own fingering"
     DIVIDED_SLUR = "divided slur"
     JOINED_STROKES = "joined strokes"
     OSSIA = "ossia"
@@ -60,6 +61,7 @@ _FINGERED: Mapping[Sample, Layer] = {
     Sample.WITNESS_FINGERING: Layer.WITNESS,
     Sample.EDITOR_FINGERING: Layer.EDITOR,
     Sample.TRADITION_FINGERING: Layer.TRADITION,
+    Sample.PLAYER_FINGERING: Layer.PLAYER,
 }
 _RUN, _SLURRED, _DOUBLE_STOPS, _SINGLE_NOTES, _PLAIN, _PLAYED, _CHANGED = range(7)
 """Bars of the legend's notes."""

@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.checks.choices import alternatives_of
+from pipeline.checks.choices import alternatives_of, instead_of_text
 from pipeline.checks.run import check
 from pipeline.edition.choices import OwnCopy, Taken, read_choices
 from pipeline.problems import Origin
 from tests.checks.asking import WITNESSES, asked, record
+from tests.collation.letters import music
 from tests.collation.small_edition import line, small_edition
 
 HAND = record(
@@ -69,8 +70,9 @@ CASES = [
       "tradition."]),
     ("choice-without-alternatives", choice("easier", "high"),
      ["my.yaml:3:6 error choice-without-alternatives: movement 1, bar 1: `easier` is one ossia, "
-      "without alternatives > Write `takes: yes` or `takes: no`."]),
+      "without alternatives > Write `takes: yes`, `takes: no`, or `takes: instead` of the text."]),
     ("choice-without-alternatives", choice("easier", "yes"), []),
+    ("choice-without-alternatives", choice("easier", "instead"), []),
     ("choice-of-no-alternative", choice("hand", "[low, hihg]"),
      ["my.yaml:3:6 error choice-of-no-alternative: movement 1, bar 1: `hand` has no alternative "
       "`hihg` > Did you mean `high`?"]),
@@ -170,6 +172,19 @@ def test_what_is_shown_of_the_records_that_were_chosen_of(tmp_path: Path) -> Non
     assert alternatives_of(own.taken, material.decisions) == {"hand": ("high", "low"), "bow": ()}
     unknown = (Taken("hand", ("third",), Origin("--choose")),)
     assert alternatives_of(unknown, material.decisions) == {}
+
+
+def test_an_ossia_can_be_taken_instead_of_the_text(tmp_path: Path) -> None:
+    text = (
+        "choices:\n"
+        "  - {of: easier, takes: instead, date: 2026-11-02}\n"
+        "  - {of: hand, takes: high, date: 2026-11-02}\n"
+    )
+    own = copy(tmp_path, text)
+    easier = music("4:C5 4:C5 4:C5 4:C5", numbers="1", file="x.mei")
+    material, _ = small_edition(HAND + OSSIA, fragments={"x.mei": easier}, own=own)
+    assert instead_of_text(own.taken, material.decisions) == {"easier"}
+    assert alternatives_of(own.taken, material.decisions) == {"hand": ("high",)}
 
 
 def test_remarks_keep_their_numbers_whatever_a_player_adds(tmp_path: Path) -> None:
