@@ -14,6 +14,7 @@ from pipeline.collation.collated import BarChange, BarDifference, Collation
 from pipeline.collation.groups import groups
 from pipeline.collation.model import Difference, DifferenceKind
 from pipeline.collation.staff_comparison import compared
+from pipeline.collation.tempos import each_tempo_once
 from pipeline.score.model import Passage, Score
 
 
@@ -36,7 +37,8 @@ def collate(text: Passage, beside: Beside, siglum: str, movement: int) -> Collat
         found += (sign.difference for sign in comparison.signs)
     found += [sign for of_bar in bar_signs_in(text, beside).values() for sign in of_bar]
     found.sort(key=lambda d: (d.start, d.staff, _ORDER[d.kind]))
-    return Collation(siglum, movement, beside, tuple(found), tuple(_bars(text, beside)))
+    told = tuple(each_tempo_once(found))
+    return Collation(siglum, movement, beside, told, tuple(_bars(text, beside)))
 
 
 _ORDER = {kind: index for index, kind in enumerate(DifferenceKind)}

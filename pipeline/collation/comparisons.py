@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from pipeline.collation.bar_signs import KINDS_OF_BARS
-from pipeline.collation.model import Change, Comparison, Decision, Difference
+from pipeline.collation.model import Change, Comparison, Decision, Difference, DifferenceKind
 from pipeline.edition.records import Emendation, Reading, Status
 from pipeline.score.model import Event, Marking
 
@@ -51,12 +51,13 @@ def _best(decisions: Sequence[Decision], statuses: set[Status]) -> dict[tuple[ob
 def answer_to(difference: Difference, siglum: str, movement: int) -> tuple[object, ...]:
     """Return what makes differences of one witness the same, at whatever place they are told.
 
-    Two digits of a chord, two words at one moment, are told apart by what they are.
+    Two digits of a chord, two words at one moment, are told apart by what they are. A tempo belongs
+    to all staves, so that a record on any of them speaks of it.
     """
     return (
         siglum,
         movement,
-        difference.staff,
+        0 if difference.kind is DifferenceKind.TEMPO else difference.staff,
         difference.kind,
         difference.change,
         difference.start,

@@ -26,6 +26,7 @@ from pipeline.collation.markings import (
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
 from pipeline.collation.notes import compare_voice, pair_voices
 from pipeline.collation.octave_signs import told_by_octave_signs
+from pipeline.collation.tempos import tempos_of_no_other_staff
 from pipeline.score.model import Event, Marking, Moment, Passage
 
 Events = tuple[Event, ...]
@@ -207,6 +208,7 @@ def _signs(
         (sign for sign in two if id(sign) not in there),
         staff,
     )
+    common = tempos_of_no_other_staff(common, text, reading, timing.by_time)
     return tuple(common), of_bars
 
 
