@@ -18,6 +18,7 @@ from typing import Any, TypeVar
 import pypdf
 import verovio
 
+from pipeline import build_part
 from pipeline.build import examine
 from pipeline.checks.material import Material
 from pipeline.engrave import part as engraving
@@ -28,13 +29,11 @@ from pipeline.engrave.verovio import _options
 from pipeline.layers.write import write_layers
 from pipeline.problems import Origin
 from pipeline.score.read import read_passage
-from pipeline.strings.instruments import INSTRUMENTS
 from pipeline.typeset.example_labels import legend_words
 from pipeline.typeset.faces import faces
 from pipeline.typeset.part import PART_FAMILIES, part_pdf
 from pipeline.typeset.part_paper import A4
 from pipeline.typeset.part_wishes import PartWishes
-from pipeline.typeset.part_words import ossia_labels
 from pipeline.typeset.pdf import html_to_pdf
 from pipeline.typeset.remarks import remark_numbers
 from tests.corpus import corpus_file
@@ -103,30 +102,19 @@ _HTML = """<!doctype html><html lang="en"><title>part</title>
 
 
 def _engraved(material: Material, mei: bytes) -> EngravedPart:
-    staff = material.edition.head.edited_staff
-    made = engraving.engrave_part(
-        mei,
-        PartWishes().order({}, staff.n),
-        read_house_style(),
-        remark_numbers(material.decisions),
-        ossia_labels(material.edition, material.decisions, "en"),
-        PART_FAMILIES,
-        INSTRUMENTS.get(staff.instrument),
-    )
-    assert made.value is not None
-    return made.value
+    made = build_part.engraved_part(material, mei, PartWishes(), "en").value
+    assert made is not None
+    return made
 
 
 def _typeset(material: Material, engraved: EngravedPart) -> bytes:
-    legend = samples(read_house_style(), legend_words("en"), PART_FAMILIES)
-    numbers = remark_numbers(material.decisions)
     made = part_pdf(
         material.edition,
         material.score,
         material.decisions,
         engraved,
-        legend,
-        numbers,
+        samples(read_house_style(), legend_words("en"), PART_FAMILIES),
+        remark_numbers(material.decisions),
         A4,
         "en",
     )
