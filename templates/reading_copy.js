@@ -251,6 +251,7 @@ function tell(record) {
     const link = copy.querySelector("h4 a");
     const heading = make("h3", { tabIndex: -1 }, [...link.childNodes]);
     copy.querySelector("h4").replaceWith(heading);
+    for (const one of all("h5", copy)) { one.replaceWith(make("h4", {}, [...one.childNodes])); }
     byId("told").append(...copy.children);
     offer(record);
   }

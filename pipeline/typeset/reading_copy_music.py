@@ -172,6 +172,7 @@ class _Lines:
             use.set("href", f"#glyph-{glyph_name}")
         for element in root.iter(f"{_SVG}g"):
             self._mark(element, prefix)
+        _unnest(root)
         for element in root.iter(etree.Element):
             _tidy(element)
         _join_straight_lines(root)
@@ -198,7 +199,7 @@ class _Lines:
             group.set("data-offered", json.dumps(offered))
         if records and "label" in classes:
             group.set("data-label", records[0])
-        if records and xml_id and not _inside_of(group, records):
+        if records and xml_id and not _inside_of(group, records) and not _on_small_staff(group):
             group.set("data-records", " ".join(records))
             kept.append("mark")
             self.marks[f"{prefix}{xml_id}"] = tuple(records)
@@ -259,6 +260,23 @@ def _inside_of(group: etree._Element, records: Collection[str]) -> bool:
         set(records) <= set((around.get("data-records") or "").split())
         for around in group.iterancestors()
     )
+
+
+def _on_small_staff(group: etree._Element) -> bool:
+    """Whether it stands on the staff of an ossia, which is one mark."""
+    return any("oStaff" in (one.get("class") or "").split() for one in group.iterancestors())
+
+
+def _unnest(root: etree._Element) -> None:
+    """Put a mark inside another, such as a bow sign in its note, behind it: each is one button."""
+    for mark in [one for one in root.iter(f"{_SVG}g") if _is_mark(one)]:
+        outer = [one for one in mark.iterancestors() if _is_mark(one)]
+        if outer:
+            outer[-1].addnext(mark)
+
+
+def _is_mark(group: etree._Element) -> bool:
+    return "mark" in (group.get("class") or "").split()
 
 
 def _tidy(element: etree._Element) -> None:
