@@ -232,3 +232,11 @@ def test_another_work_is_told_with_how_little_is_alike(edition: Path) -> None:
 
 def test_a_folder_that_is_none() -> None:
     assert collate("no/such/folder").exit_code == 2
+
+
+@pytest.mark.parametrize("given", ["records", "records/", "."])
+def test_a_draft_needs_a_file_not_a_folder(given: str, edition: Path) -> None:
+    result = collate(edition, "--draft", given)
+    assert result.exit_code == 1
+    assert "a file is needed here, to which the records are appended" in result.stderr
+    assert "Write for instance `--draft records/new.yaml`." in result.stderr

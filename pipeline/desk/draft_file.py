@@ -29,6 +29,12 @@ def draft_name(folder: Path, given: Path) -> Outcome[str]:
         (path for path in (folder / given, given) if path.resolve().parent == records), None
     )
     name = "" if meant is None else meant.resolve().name
+    if any((folder / given).resolve() == found for found in (records, folder.resolve())):
+        return _refused(
+            given,
+            "a file is needed here, to which the records are appended",
+            f"Write for instance `--draft {RECORD_FOLDER}/new.yaml`.",
+        )
     if not name:
         shown = quoted(printable(str(given)))
         return _refused(
