@@ -10,6 +10,7 @@ from typer.testing import CliRunner
 
 from pipeline.build import examine
 from pipeline.cli import app
+from pipeline.edition.choices import read_choices
 from pipeline.problems import Origin, as_text
 from pipeline.score.read import read_passage
 
@@ -19,13 +20,25 @@ EXAMPLE = ROOT / "example_edition"
 
 
 def block(kind: str) -> str:
-    (found,) = re.findall(rf"^```{kind}\n(.*?)^```$", README, re.M | re.S)
+    (found,) = blocks(kind)
     return found
+
+
+def blocks(kind: str) -> list[str]:
+    return re.findall(rf"^```{kind}\n(.*?)^```$", README, re.M | re.S)
 
 
 def test_the_record_shown_stands_in_the_example() -> None:
     records = "".join(f.read_text("utf-8") for f in (EXAMPLE / "records").glob("*.yaml"))
-    assert block("yaml") in records
+    assert blocks("yaml")[0] in records
+
+
+def test_the_copy_of_a_player_that_is_shown_has_no_problem(tmp_path: Path) -> None:
+    file = tmp_path / "my-choices.yaml"
+    file.write_text(blocks("yaml")[1], encoding="utf-8")
+    own = read_choices(file)
+    assert own.value is not None, own.problems
+    assert examine(EXAMPLE, own=own.value).problems == ()
 
 
 def test_the_problem_shown_is_what_is_told(tmp_path: Path) -> None:

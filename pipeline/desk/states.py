@@ -119,16 +119,12 @@ def _commit(written: str, folder: Path) -> str:
 def _tried(folder: Path, *arguments: str) -> bytes | None:
     """Return what git answers in that folder, None where it refuses."""
     try:
-        # Run with a list of arguments, none of which can be taken for an option.
-        done = subprocess.run(
-            ["git", "-c", "core.quotePath=false", *arguments],
-            cwd=folder,
-            capture_output=True,
-            check=False,
-        )
+        # A list of arguments, none of which can be taken for an option.
+        return subprocess.check_output(["git", *arguments], cwd=folder, stderr=subprocess.DEVNULL)
+    except subprocess.CalledProcessError:
+        return None
     except OSError:
         raise _CallError("git is not installed here, so no revision can be read.") from None
-    return done.stdout if done.returncode == 0 else None
 
 
 def _line(folder: Path, *arguments: str) -> str:
