@@ -47,6 +47,7 @@ from pipeline.score.mei_names import Element
 from pipeline.strings.instruments import Instrument
 
 LAYERED_FILE = "edition.mei"
+_TWO_ENDS = frozenset({"slur", "tie", "trill"})
 
 
 def engrave_part(
@@ -77,7 +78,7 @@ def engrave_part(
             Layout(line_width(order.line_width_mm, order.staff_height_mm), breaks="auto"),
             _must_be_drawn(solo.score),
         )
-        problems += _left_as_they_are(solo, failed)
+        problems += [*_left_as_they_are(solo, failed), *_curves_without_end(solo)]
         problems += [_problem(fault, solo) for fault in dict.fromkeys(drawn.faults)]
         lines = _lines(solo, bars, drawn.systems, order, numbers, families)
         movements.append(PartMovement(solo.n, lines, seconds_per_quarter(solo.score) or 1.0))
@@ -88,9 +89,19 @@ def _must_be_drawn(score: Element) -> frozenset[str]:
     ids = {
         e.get(XML_ID, "")
         for e in score.iter(etree.Element)
-        if local(e) in MUST_BE_DRAWN and e.get("visible") != "false"
+        if local(e) in MUST_BE_DRAWN and e.get("visible") != "false" and not _lacks_an_end(e)
     }
     return frozenset(ids - {""})
+
+
+def _lacks_an_end(sign: Element) -> bool:
+    """Whether a curve or trill line of the score has one end only: there is nothing to draw."""
+    if local(sign) == "trill" and sign.get("lstartsym") != "none":
+        return False
+    if local(sign) not in _TWO_ENDS:
+        return False
+    begins = sign.get("startid") or sign.get("tstamp")
+    return not begins or not (sign.get("endid") or sign.get("tstamp2"))
 
 
 def _lines(
@@ -188,6 +199,18 @@ def _left_as_they_are(solo: Solo, failed: Iterable[str]) -> Iterator[Problem]:
             "leave the other one out of the part",
             f"movement {solo.n}",
         )
+
+
+def _curves_without_end(solo: Solo) -> Iterator[Problem]:
+    for sign in solo.score.iter(*map(mei, sorted(_TWO_ENDS))):
+        if _lacks_an_end(sign):
+            yield warning(
+                "curve-without-end",
+                Origin(LAYERED_FILE),
+                f"the {_named(sign.get(XML_ID, ''), solo)} has one end only and is not drawn",
+                "say in the score at which note it begins and ends",
+                f"movement {solo.n}",
+            )
 
 
 def _problem(fault: EngravingFault, solo: Solo) -> Problem:

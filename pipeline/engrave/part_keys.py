@@ -231,8 +231,10 @@ class _Setter:
                     continue
                 left = piece.box.left - _width(text, self.size) - _BEFORE_LABEL * self.size
                 base = piece.words.y
-                free = self.sky.room_above(left, piece.box.left - 1, base, self.height)
-                if left >= 0 and free == base:
+                bottom = base + _DESCENT_OF_EM * self.size
+                room = self.height + bottom - base
+                free = self.sky.room_above(left, piece.box.left - 1, bottom, room)
+                if left >= 0 and free == bottom:
                     return self._set(one, text, left, base)
         return None
 

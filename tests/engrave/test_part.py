@@ -295,3 +295,22 @@ def test_the_same_edition_gives_the_same_part(example: tuple[bytes, Part], tmp_p
     layered = edition(tmp_path, FINGERED).layered
     again = [p.line.svg for p in part(layered).lines]
     assert [p.line.svg for p in part(layered).lines] == again
+
+
+def test_a_slur_of_the_score_with_one_end_is_told_and_does_not_stop_the_part(
+    tmp_path: Path,
+) -> None:
+    loose = edition(
+        tmp_path,
+        bars=("q=c5/4 d5/4 e5/2",),
+        signs={1: '<slur xml:id="loose" startid="#q"/>'},
+        strict=False,
+    )
+    drawn = part(loose.layered)
+    assert [(p.code, p.severity.value, p.message) for p in drawn.problems] == [
+        (
+            "curve-without-end",
+            "warning",
+            "the slur loose of bar 1 has one end only and is not drawn",
+        )
+    ]
