@@ -6,9 +6,9 @@ that the tests look for.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
-from fractions import Fraction
+
+from pipeline.exchange.numbering import Numbers
 
 
 @dataclass(frozen=True)
@@ -35,11 +35,19 @@ class _Lost:
 
 @dataclass
 class Account:
-    """Grows while a part is written. Keys are xml:ids, for articulations `id artic`."""
+    """Grows while a part is written. Keys are xml:ids, for articulations `id artic`.
+
+    `numbers` are those that signs of the movement have while they are open.
+    """
 
     movement: int = 0
+    numbers: Numbers = field(default_factory=Numbers)
     held: set[str] = field(default_factory=set)
     lost: dict[str, _Lost] = field(default_factory=dict)
+
+    def begin(self, movement: int) -> None:
+        """Go on with the movement of that number."""
+        self.movement, self.numbers = movement, Numbers()
 
     def hold(self, *keys: str) -> None:
         """Tell what stands in the file."""
@@ -58,29 +66,3 @@ class Account:
             LeftOut(movement, kind, why, tuple(dict.fromkeys(found)), len(found))
             for (movement, kind, why), found in bars.items()
         )
-
-
-MOST_AT_ONCE = 16
-"""Numbers that tell signs of one kind apart that are open at once (MusicXML 4.0, number-level)."""
-
-Position = tuple[int, Fraction | int]
-"""Bar index, and a moment in it or a place in the order of the file."""
-
-
-def numbers_of(extents: Iterable[tuple[Position, Position]]) -> list[int | None]:
-    """Return for each extent the lowest number that no overlapping one before it has.
-
-    Its ends may come in either order. Signs that touch count as overlapping, so that an end is
-    never taken for another's. None where more are open than there are numbers.
-    """
-    opened: list[tuple[Position, int]] = []
-    ordered = [(min(ends), max(ends), index) for index, ends in enumerate(extents)]
-    found: list[int | None] = [None] * len(ordered)
-    for start, end, index in sorted(ordered):
-        opened = [one for one in opened if one[0] >= start]
-        taken = {number for _, number in opened}
-        free = next((n for n in range(1, MOST_AT_ONCE + 1) if n not in taken), None)
-        if free is not None:
-            opened.append((end, free))
-        found[index] = free
-    return found

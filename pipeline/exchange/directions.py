@@ -6,12 +6,13 @@ rehearsal. MEI Guidelines 5.1, chapters 4.3 (control events) and 4.3.4 (tempo, d
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from pipeline.engrave.house_style import HouseStyle
-from pipeline.exchange.account import Account, numbers_of
-from pipeline.exchange.provenance import Provenance, brackets_of, identifier, level, provenance_of
+from pipeline.exchange.account import Account
+from pipeline.exchange.provenance import Provenance, brackets_of, identifier, level, provenance_on
 from pipeline.exchange.source import StaffMusic
 from pipeline.exchange.technical import names_string
 from pipeline.exchange.tempo import per_minute, tempo_types
@@ -24,8 +25,9 @@ DYNAMICS = frozenset(
     {"p", "pp", "ppp", "pppp", "ppppp", "pppppp", "f", "ff", "fff", "ffff", "fffff", "ffffff"}
     | {"mp", "mf", "sf", "sfp", "sfpp", "fp", "rf", "rfz", "sfz", "sffz", "fz", "n", "pf", "sfzp"}
 )
-"""Signs that MusicXML 4.0 has an element for (`dynamics`); other words are `other-dynamics`."""
+"""Signs that MusicXML 4.0 has an element for (`dynamics`)."""
 
+_GRADUAL = re.compile(r"(?:cresc|decresc|dim)")
 _STRETCHED = frozenset({MarkingKind.HAIRPIN, MarkingKind.OCTAVE})
 _DASHED = frozenset({MarkingKind.WORDS, MarkingKind.DYNAMIC, MarkingKind.TEMPO})
 _WORDS = frozenset({"attacca", "stageDir", "sp"})
@@ -85,7 +87,7 @@ def directions_of(
         if names_string(marking, music, instrument):
             continue
         element = music.elements[marking.xml_id]
-        provenance = provenance_of(element, music.names)
+        provenance = provenance_on(music, element)
         if marking.kind in _STRETCHED or local(element) == "bracketSpan":
             if marking.end is None:
                 _lose(marking, f"{local(element)} without an end", "it needs one", music, account)
@@ -131,7 +133,7 @@ def _types(
     """Return the contents of `direction-type`, empty where there is none, None for a notation."""
     match marking.kind:
         case MarkingKind.DYNAMIC:
-            return [_dynamics(marking.content)] if marking.content else []
+            return _dynamics(marking.content) if marking.content else []
         case MarkingKind.WORDS:
             return [_words(marking, element, provenance, style)] if marking.content else []
         case MarkingKind.TEMPO:
@@ -145,13 +147,27 @@ def _types(
             return None
 
 
-def _dynamics(content: str) -> Element:
-    made = make("dynamics")
-    if content in DYNAMICS:
-        put(made, content)
-    else:
+def _dynamics(content: str) -> list[Element]:
+    """Return a dynamic with the words before and after its letters: "più f", "sempre pp".
+
+    A cresc. or dim. is words, as programs expect it. What has no such sign is `other-dynamics`.
+    """
+    words = content.split()
+    at = next((index for index, word in enumerate(words) if word in DYNAMICS), None)
+    if at is None:
+        if _GRADUAL.match(content):
+            return [make("words", content)]
+        made = make("dynamics")
         put(made, "other-dynamics", content)
-    return made
+        return [made]
+    sign = make("dynamics")
+    put(sign, words[at])
+    before, after = " ".join(words[:at]), " ".join(words[at + 1 :])
+    return [
+        *([make("words", f"{before} ")] if before else []),
+        sign,
+        *([make("words", f" {after}")] if after else []),
+    ]
 
 
 def _words(
@@ -159,10 +175,10 @@ def _words(
 ) -> Element:
     slants = {one.get("fontstyle", "") for one in element.iter("{*}rend")} - {""}
     slant = slants.pop() if len(slants) == 1 else ""
-    if provenance.added and not slant:
-        look = style.look(provenance.layer)
-        label = "label" in element.get("type", "").split()
-        slant = (look.label if label else look.words).slant
+    if "label" in element.get("type", "").split() and provenance.decisions:
+        slant = style.look(provenance.decisions[0][0]).label.slant
+    elif provenance.added and not slant:
+        slant = style.look(provenance.layer).words.slant
     weight = "bold" if any(o.get("fontweight") == "bold" for o in element.iter("{*}rend")) else ""
     slant = {"italic": "italic", "upright": "normal", "normal": "normal"}.get(slant, "")
     return make("words", marking.content, font_style=slant, font_weight=weight)
@@ -199,7 +215,7 @@ def _with_ends(
     extents = [
         ((m.start.bar, m.start.offset), (m.end.bar, m.end.offset)) for m in markings if m.end
     ]
-    for marking, number in zip(markings, numbers_of(extents), strict=True):
+    for marking, number in zip(markings, account.numbers.give(kind, extents), strict=True):
         element = music.elements[marking.xml_id]
         if number is None or marking.end is None:
             _lose(marking, local(element), "no more than 16 may be open at once", music, account)
@@ -209,7 +225,7 @@ def _with_ends(
             _lose(marking, local(element), _UNREADABLE, music, account)
             continue
         account.hold(marking.xml_id)
-        provenance = provenance_of(element, music.names)
+        provenance = provenance_on(music, element)
         told = level([provenance])
         for made in ends:
             made.set("number", str(number))

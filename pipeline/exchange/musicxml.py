@@ -106,7 +106,7 @@ def write_musicxml(
     has_ossia = any(m.ossia is not None for m in movements)
     measures: list[Element] = []
     for index, movement in enumerate(movements):
-        account.movement = movement.n
+        account.begin(movement.n)
         title = movement.title if len(movements) > 1 else ""
         opening = Opening(index > 0, title)
         measures += _movement(

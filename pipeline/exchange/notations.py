@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from pipeline.engrave.house_style import HouseStyle
-from pipeline.exchange.account import Account, numbers_of
-from pipeline.exchange.provenance import provenance_of
+from pipeline.exchange.account import Account
+from pipeline.exchange.provenance import provenance_on
 from pipeline.exchange.signs import ARTICULATIONS, ORNAMENTS, PLAIN, Hung, Sign
 from pipeline.exchange.source import StaffMusic
 from pipeline.exchange.xml import make
@@ -110,7 +110,7 @@ def hang_notations(notes: Notes, hung: Hung, style: HouseStyle, account: Account
             continue
         account.hold(marking.xml_id)
         sign = make_sign(marking, element)
-        provenance = provenance_of(element, music.names)
+        provenance = provenance_on(music, element)
         hung.add(note, Sign(sign.group, sign.elements, provenance, mark=marking.xml_id))
         if marking.kind is MarkingKind.ARPEGGIO:
             _arpeggio_of_others(notes, note, sign.elements[0], hung)
@@ -140,7 +140,8 @@ def _with_two_notes(
             account.lose(marking.xml_id, name, why, _bar(music, marking))
         else:
             found.append((marking, start, end))
-    numbers = numbers_of((notes.order[start], notes.order[end]) for _, start, end in found)
+    extents = [(notes.order[start], notes.order[end]) for _, start, end in found]
+    numbers = account.numbers.give(kind, extents)
     for (marking, start, end), number in zip(found, numbers, strict=True):
         if number is None:
             why = "no more than 16 may be open at once"
@@ -148,7 +149,7 @@ def _with_two_notes(
             continue
         account.hold(marking.xml_id)
         element = music.elements[marking.xml_id]
-        provenance = provenance_of(element, music.names)
+        provenance = provenance_on(music, element)
         for note, end_of in ((start, "start"), (end, "stop")):
             if kind is MarkingKind.SLUR:
                 added = style.look(provenance.layer).slur if provenance.added else ""

@@ -11,10 +11,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.edition.layer import Layer
 from pipeline.engrave.house_style import Brackets, HouseStyle
+from pipeline.exchange.source import StaffMusic
 from pipeline.exchange.xml import make
 from pipeline.layers.names import Names
 from pipeline.layers.tags import own_tokens
@@ -77,6 +78,15 @@ def provenance_of(element: Element, names: Names) -> Provenance:
         if parent is None or local(around) in {"measure", "staff"}:
             return TEXT
         around = parent
+
+
+def provenance_on(music: StaffMusic, element: Element) -> Provenance:
+    """Return whose a mark on a staff is. On the staff of an ossia it needs no look of its own.
+
+    The small staff and its label tell whose all of it is.
+    """
+    found = provenance_of(element, music.names)
+    return replace(found, added=False) if music.is_ossia else found
 
 
 def _of_the_text(layer: Layer, element: Element) -> Layer:

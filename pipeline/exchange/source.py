@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Set
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from lxml import etree
@@ -37,12 +37,16 @@ _ALL_STAVES = frozenset({MarkingKind.TEMPO})
 
 @dataclass(frozen=True)
 class StaffMusic:
-    """One staff of a movement: its passage, and the MEI elements behind it."""
+    """One staff of a movement: its passage, and the MEI elements behind it.
+
+    `is_ossia` says that it is the small staff of the alternatives above the text.
+    """
 
     passage: Passage
     staff: int
     root: Element
     names: Names
+    is_ossia: bool = False
 
     @cached_property
     def elements(self) -> Mapping[str, Element]:
@@ -162,7 +166,8 @@ def _ossia(root: Element, staff: int, names: Names) -> StaffMusic | None:
     for one in list(root.iter(tag("staff"))):
         if one not in drawn:
             _silence(one)
-    return _read(root, staff, names)
+    music = _read(root, staff, names)
+    return None if music is None else replace(music, is_ossia=True)
 
 
 def _take_over_clef(main: Element, other: Element) -> None:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from pipeline.engrave.house_style import HouseStyle
 from pipeline.exchange.account import Account
 from pipeline.exchange.notations import Notes
-from pipeline.exchange.provenance import Provenance, brackets_of, provenance_of
+from pipeline.exchange.provenance import Provenance, brackets_of, provenance_on
 from pipeline.exchange.signs import ARTICULATIONS, TECHNICAL, Hung, Sign
 from pipeline.exchange.source import StaffMusic
 from pipeline.exchange.xml import make, put
@@ -98,7 +98,7 @@ def _string(
         account.lose(marking.xml_id, kind, why, music.bar_name(marking.start.bar))
         return
     account.hold(marking.xml_id)
-    provenance = provenance_of(music.elements[marking.xml_id], music.names)
+    provenance = provenance_on(music, music.elements[marking.xml_id])
     numbers = _numbers(marking.content, instrument)
     ranked = sorted(event.heads, key=lambda head: head.pitch.midi)
     holders = [head.xml_id for head in ranked] if len(ranked) == len(numbers) > 1 else []
@@ -123,7 +123,7 @@ def _digit(marking: Marking, notes: Notes, hung: Hung, style: HouseStyle, accoun
         account.lose(marking.xml_id, kind, why, music.bar_name(marking.start.bar))
         return
     account.hold(marking.xml_id)
-    provenance = provenance_of(element, music.names)
+    provenance = provenance_on(music, element)
     look = style.look(provenance.layer).fingering
     more = {"placement": _side(marking)}
     if provenance.added:
@@ -182,7 +182,7 @@ def _articulations(
     for bearer, written, name in _written(element):
         key = f"{event.xml_id} {name}"
         note = notes.written_on(bearer) or notes.written_on(event.xml_id)
-        provenance = provenance_of(written, music.names)
+        provenance = provenance_on(music, written)
         sign = None if note is None else _sign(name, written, provenance, style)
         if note is None or sign is None:
             account.lose(

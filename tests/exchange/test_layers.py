@@ -129,6 +129,15 @@ def test_an_ossia_is_a_small_staff_that_is_hidden_elsewhere(tmp_path: Path) -> N
     assert [note.findtext("pitch/step") for note in lower] == ["D"]
 
 
+def test_the_slur_of_an_ossia_does_not_end_that_of_the_text(tmp_path: Path) -> None:
+    alternative = mei("x=e6/2 y=f6/2", first=2, signs={2: '<slur startid="#x" endid="#y"/>'})
+    base = mei(BAR, "p=c5/2 q=d5/2", signs={2: '<slur startid="#p" endid="#q"/>'})
+    part = exchanged_edition(tmp_path, base, [OSSIA], music={"alt": alternative})
+    slurs = tree(part).findall(".//slur")
+    assert sorted(one.get("number", "") for one in slurs) == ["1", "1", "2", "2"]
+    assert {one.get("line-type") for one in slurs} == {None}, "the small staff tells whose it is"
+
+
 def test_beside_an_ossia_the_part_comes_back_as_it_was(tmp_path: Path) -> None:
     edition = small(tmp_path, mei(BAR, "c5/1"), [HAND, BOW, OSSIA], music={"alt": ALT})
     part = exchanged(edition.layered)

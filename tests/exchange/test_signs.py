@@ -31,7 +31,16 @@ def with_signs(folder: Path, *signs: str, bar: str = BAR) -> list[str]:
         ),
         (
             '<dynam startid="#a">più f</dynam>',
-            "<direction><direction-type><dynamics><other-dynamics>più f</other-dynamics>"
+            "<direction><direction-type><words>più </words></direction-type>"
+            "<direction-type><dynamics><f/></dynamics></direction-type></direction>",
+        ),
+        (
+            '<dynam startid="#a">dim. molto</dynam>',
+            "<direction><direction-type><words>dim. molto</words></direction-type></direction>",
+        ),
+        (
+            '<dynam startid="#a">poco cresc.</dynam>',
+            "<direction><direction-type><dynamics><other-dynamics>poco cresc.</other-dynamics>"
             "</dynamics></direction-type></direction>",
         ),
         (
