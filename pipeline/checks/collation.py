@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from pipeline.checks.differences_in_words import bars_in_words, sides_in_words
 from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
-from pipeline.checks.wording import counted, difference_in_words, moment_in_words, place_in_words
+from pipeline.checks.wording import counted, listed_differences, moment_in_words, place_in_words
 from pipeline.collation.bar_signs import KINDS_OF_BARS
 from pipeline.collation.collated import BarDifference, Departure
 from pipeline.collation.departures import what_differs
@@ -17,13 +17,11 @@ from pipeline.collation.model import Comparison, Decision, Difference, Differenc
 from pipeline.collation.versions import witness_version
 from pipeline.edition.model import Step
 from pipeline.edition.records import Emendation, Reading
+from pipeline.score.model import Passage, Span
 from pipeline.score.resolve import staff_name
 
 _MOST_OPEN = 10
 """Open differences that are told one by one of a witness in a movement; the rest is counted."""
-
-_MOST_TOLD = 4
-"""Differences that one message lists; the rest is counted."""
 
 _DRAFT = "apparatus collate EDITION --draft records/new.yaml"
 
@@ -71,7 +69,8 @@ def reading_not_in_witness(material: Material) -> Iterator[Fault]:
                 has = _in_encoding(siglum, decision, material)
                 if has is None:
                     continue
-                message = _contradiction(siglum, comparison, has, decision, material)
+                span, text = decision.span, material.texts[decision.span.movement]
+                message = _contradiction(siglum, comparison, has, span, text)
                 if message:
                     yield Fault(
                         decision.filed.origins.at(
@@ -137,28 +136,23 @@ def _has_other_bars(siglum: str, decision: Decision, material: Material) -> bool
 
 
 def _contradiction(
-    siglum: str,
-    comparison: Comparison,
-    has: Sequence[Difference],
-    decision: Decision,
-    material: Material,
+    siglum: str, comparison: Comparison, has: Sequence[Difference], span: Span, text: Passage
 ) -> str:
     claimed = {_key(one): one for one in comparison.differences if _counts(one)}
     there = {_key(one): one for one in has if _counts(one)}
     file = comparison.version.passage.file
     lacking = [one for key, one in claimed.items() if key not in there]
     if lacking:
-        listed_ = _listed(lacking, decision, material)
-        return f"the encoding of {siglum} does not have what `{file}` has here: {listed_}"
-    span = decision.span
+        listed = listed_differences(lacking, text)
+        return f"the encoding of {siglum} does not have what `{file}` has here: {listed}"
     besides = [
         one
         for key, one in there.items()
         if key not in claimed and span.start <= one.start and one.end <= span.end
     ]
     if besides:
-        listed_ = _listed(besides, decision, material)
-        return f"the encoding of {siglum} has here what `{file}` does not have: {listed_}"
+        listed = listed_differences(besides, text)
+        return f"the encoding of {siglum} has here what `{file}` does not have: {listed}"
     return ""
 
 
@@ -169,14 +163,6 @@ def _counts(difference: Difference) -> bool:
 
 def _key(difference: Difference) -> tuple[object, ...]:
     return (difference.kind, difference.start, *what_differs(difference))
-
-
-def _listed(found: Sequence[Difference], decision: Decision, material: Material) -> str:
-    text = material.texts[decision.span.movement]
-    words = list(dict.fromkeys(difference_in_words(one, text) for one in found))
-    if len(words) > _MOST_TOLD:
-        return f"{'; '.join(words[:_MOST_TOLD])}; and {len(words) - _MOST_TOLD} more"
-    return "; ".join(words)
 
 
 def _what(departure: Departure, material: Material) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from pipeline.checks.wording import kind_in_words
 from pipeline.collation.collated import BarDifference
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
 from pipeline.score.model import Event, Marking, MarkingKind, Passage
@@ -26,15 +27,31 @@ _SIGNS: Mapping[str, str] = {
 }
 """Articulations by MEI data.ARTICULATION; one that is not here is told as it is encoded."""
 
+_OTHER_SIGNS: Mapping[MarkingKind, str] = {
+    MarkingKind.ARPEGGIO: "an arpeggio",
+    MarkingKind.BREATH: "a breath mark",
+    MarkingKind.FERMATA: "a fermata",
+    MarkingKind.GLISSANDO: "a glissando",
+    MarkingKind.OCTAVE: "an octave sign",
+    MarkingKind.PEDAL: "a pedal sign",
+}
+_VALUES: Mapping[str, str] = {
+    "long": "long",
+    "breve": "breve",
+    "1": "semibreve",
+    "2": "minim",
+    "4": "crotchet",
+    "8": "quaver",
+    "16": "semiquaver",
+    "32": "demisemiquaver",
+}
 _HAIRPINS = {"cres": "crescendo hairpin", "dim": "diminuendo hairpin"}
 _ACCIDENTALS = {"s": "♯", "f": "♭", "n": "♮", "x": "𝄪", "ss": "𝄪", "ff": "𝄫"}
 
 
 def sides_in_words(difference: Difference, who: str, several: bool) -> str:
     """Return `pitch: the text has d″, E and S have b′`; `who` are the witnesses in words."""
-    what = str(difference.kind)
-    if str(difference.change) not in what and difference.change is not Change.OTHERWISE:
-        what = f"{what} {difference.change}"
+    what = kind_in_words(difference)
     have = "have" if several else "has"
     if difference.change not in _WHOLE:
         return f"{what} in {who}"
@@ -78,9 +95,15 @@ def _events(events: Sequence[Event], kind: DifferenceKind) -> str:
             shapes = [head.shape or "ordinary" for e in events for head in e.heads]
             return f"{' and '.join(dict.fromkeys(shapes))} heads"
         case DifferenceKind.RHYTHM:
-            return ", ".join(f"{note_name(e)} as {e.written}" for e in events)
+            return ", ".join(f"{note_name(e)} as {_value(e.written)}" for e in events)
         case _:
             return " ".join(map(note_name, events))
+
+
+def _value(written: str) -> str:
+    value = written.rstrip(".")
+    dotted = ("", "dotted ", "double-dotted ")[min(len(written) - len(value), 2)]
+    return dotted + _VALUES.get(value, f"1/{value} note")
 
 
 def _marking(marking: Marking) -> str:
@@ -102,4 +125,4 @@ def _marking(marking: Marking) -> str:
         case MarkingKind.SLUR | MarkingKind.TRILL | MarkingKind.MORDENT | MarkingKind.TURN:
             return f"a {marking.kind.value}"
         case _:
-            return f"the sign `{marking.kind.value}`"
+            return _OTHER_SIGNS.get(marking.kind, "a sign of another kind")

@@ -6,16 +6,13 @@ from collections.abc import Iterator, Sequence
 
 from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
-from pipeline.checks.wording import difference_in_words, place_in_words
+from pipeline.checks.wording import listed_differences, place_in_words
 from pipeline.collation.comparisons import answer_to, systematic
 from pipeline.collation.model import Decision, Difference, DifferenceKind
 from pipeline.edition.model import Step
 from pipeline.edition.quoting import listed
 from pipeline.edition.records import Emendation, Reading, Record
 from pipeline.score.model import Moment
-
-_MOST_TOLD = 4
-"""Differences that one message lists; the rest is counted."""
 
 
 def reading_repeats_the_text(material: Material) -> Iterator[Fault]:
@@ -222,11 +219,7 @@ def _told_throughout(
 
 
 def _listed(found: Sequence[Difference], decision: Decision, material: Material) -> str:
-    text = material.texts[decision.span.movement]
-    words = list(dict.fromkeys(difference_in_words(d, text) for d in found))
-    if len(words) > _MOST_TOLD:
-        return f"{'; '.join(words[:_MOST_TOLD])}; and {len(words) - _MOST_TOLD} more"
-    return "; ".join(words)
+    return listed_differences(found, material.texts[decision.span.movement])
 
 
 def _path_to(decision: Decision, variant: int, siglum: str) -> tuple[Step, ...]:

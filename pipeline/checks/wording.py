@@ -6,11 +6,14 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from pipeline.collation.bar_signs import KINDS_OF_BARS
-from pipeline.collation.model import Change, Difference
+from pipeline.collation.model import Change, Difference, DifferenceKind
 from pipeline.edition.places import Place
 from pipeline.edition.quoting import listed
 from pipeline.edition.suggestions import closest
 from pipeline.score.model import Moment, Passage
+
+_MOST_TOLD = 4
+"""Differences that one message lists; the rest is counted."""
 
 
 def place_in_words(place: Place) -> str:
@@ -40,12 +43,26 @@ def moment_in_words(passage: Passage, moment: Moment) -> str:
 
 def difference_in_words(difference: Difference, text: Passage) -> str:
     """Return `slur ends elsewhere at bar 14, beat 2`."""
-    what = str(difference.kind)
-    if difference.change is not Change.OTHERWISE and str(difference.change) not in what:
-        what = f"{what} {difference.change}"
+    what = kind_in_words(difference)
     if difference.kind in KINDS_OF_BARS:
         return f"{what} at bar {text.bars[difference.start.bar].n}"
     return f"{what} at {moment_in_words(text, difference.start)}"
+
+
+def kind_in_words(difference: Difference) -> str:
+    """Return `pitch`, `slur ends elsewhere`, `notes missing`."""
+    what = "sign" if difference.kind is DifferenceKind.OTHER else str(difference.kind)
+    if difference.change is Change.OTHERWISE or str(difference.change) in what:
+        return what
+    return f"{what} {difference.change}"
+
+
+def listed_differences(found: Iterable[Difference], text: Passage) -> str:
+    """Return several differences in a row, each once; of many the rest is counted."""
+    words = list(dict.fromkeys(difference_in_words(one, text) for one in found))
+    if len(words) > _MOST_TOLD:
+        return f"{'; '.join(words[:_MOST_TOLD])}; and {len(words) - _MOST_TOLD} more"
+    return "; ".join(words)
 
 
 def number(amount: Fraction) -> str:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 
+from pipeline.collation.bars import last_bar
 from pipeline.collation.beside import Beside
 from pipeline.collation.collated import BarChange, BarDifference, Collation
 from pipeline.collation.departures import what_differs
@@ -235,8 +236,7 @@ def _unit(group: list[_Departing], besides: Mapping[tuple[str, int], Beside], ga
 def _holds(beside: Beside, at: _Departing, start: Moment, end: Moment) -> bool:
     """Return whether a witness without a difference there has the staff and all of the bars."""
     reached = beside.reading_bar
-    last = end.bar if end.offset or end.bar == start.bar else end.bar - 1
-    bars = range(start.bar, last + 1)
+    bars = range(start.bar, last_bar(start, end) + 1)
     if isinstance(at.kind, BarChange):
         return all(bar in reached for bar in bars)
     return at.staff in beside.staves and all(reached.get(bar) is not None for bar in bars)

@@ -20,10 +20,7 @@ from pipeline.score.model import Moment, Passage, Span
 
 def bars_of(span: Span) -> tuple[int, ...]:
     """Return the indexes of the text's bars that the span touches."""
-    last = span.end.bar
-    if span.end.offset == 0 and last > span.start.bar:
-        last -= 1
-    return tuple(range(span.start.bar, last + 1))
+    return tuple(range(span.start.bar, last_bar(span.start, span.end) + 1))
 
 
 def last_bar(start: Moment, end: Moment) -> int:

@@ -14,6 +14,7 @@ from math import ceil
 
 from pipeline.checks.material import Material
 from pipeline.collation.bar_signs import KINDS_OF_BARS
+from pipeline.collation.bars import last_bar
 from pipeline.collation.differences import differences
 from pipeline.collation.markings import HELD_TO_NOTE
 from pipeline.collation.model import Difference, Version
@@ -116,8 +117,7 @@ class Places:
         end = max(difference.end for difference in meant)
         if not of_bars:
             yield from self._beats(staff, start, end)
-        last = end.bar if end.offset or end.bar == start.bar else end.bar - 1
-        last = min(last, len(self.text.bars) - 1)
+        last = min(last_bar(start, end), len(self.text.bars) - 1)
         yield from self._bars(staff, start.bar, last)
         yield from self._bars(staff, start.bar, last + 1)
 

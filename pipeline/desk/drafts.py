@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from pipeline.checks.material import Material
+from pipeline.collation.bars import bars_of
 from pipeline.collation.collated import Departure
 from pipeline.collation.comparisons import answer_to
 from pipeline.collation.model import Difference, DifferenceKind
@@ -155,8 +156,7 @@ class _Witnesses:
 
     def _lacks_bars(self, siglum: str, subject: Subject, span: Span) -> bool:
         """Return whether a witness lacks bars of the place, or has more of them than the text."""
-        last = span.end.bar if span.end.offset else span.end.bar - 1
-        place = range(span.start.bar, last + 1)
+        place = bars_of(span)
         bars = self.material.collations[siglum, subject.movement].bars
         if whole_bars(subject):
             return any(bar.at in place for bar in bars)

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.collation.answers import Collations
+from pipeline.collation.bars import bars_of
 from pipeline.collation.model import Decision
 from pipeline.edition.head import Agent
 from pipeline.edition.layer import Layer, layer_of_agent
@@ -279,8 +280,7 @@ def _place(decision: Decision, passage: Passage) -> list[str]:
     """Return what the place is: its measures where it is of whole bars, else its events."""
     span = decision.span
     if span.whole_bars or not span.events:
-        last = span.end.bar - (1 if span.end.offset == 0 and span.end.bar > span.start.bar else 0)
-        return [bar.xml_id for bar in passage.bars[span.start.bar : last + 1]]
+        return [passage.bars[index].xml_id for index in bars_of(span) if index < len(passage.bars)]
     return [event.xml_id for event in span.events]
 
 

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
+from pipeline.collation.bars import bars_of
 from pipeline.collation.markings import KIND_OF_MARKING
 from pipeline.collation.model import Change, Comparison, Difference, DifferenceKind
 from pipeline.score.model import Event, MarkingKind, Passage, Span
@@ -94,13 +95,9 @@ def _has_none(
     A kind that a score has not as signs of its own, such as pitch, is never lacking throughout.
     """
     version = comparison.version
-    ours = _count(kind, passage, span.staff, _bars_of(span))
+    ours = _count(kind, passage, span.staff, bars_of(span))
     theirs = _count(kind, version.passage, version.staff, version.bars)
     return theirs == 0 and ours == sum(max(1, len(d.text.events)) for d in lacking)
-
-
-def _bars_of(span: Span) -> range:
-    return range(span.start.bar, span.end.bar + (1 if span.end.offset else 0))
 
 
 def _count(kind: DifferenceKind, passage: Passage, staff: int, bars: Sequence[int]) -> int:
