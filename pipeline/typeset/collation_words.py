@@ -18,7 +18,7 @@ from pipeline.collation.collated import BarDifference
 from pipeline.collation.markings import EXTENDED
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
 from pipeline.score.model import Event, Marking, Moment, NoteHead, Passage, Span
-from pipeline.typeset.marking_phrases import marking_name
+from pipeline.typeset.marking_phrases import begins_at_grace_note, marking_name
 from pipeline.typeset.note_phrases import ACCIDENTALS, BOW_SIGNS
 from pipeline.typeset.pitches import pitch_name
 from pipeline.typeset.places import Locator, beat_in_words, runs_of_numbers
@@ -66,7 +66,9 @@ class CollationWords:
                 if in_reading:
                     first, end = moment_of_text(start), moment_of_text(end) if end else None
                     start = first or difference.start
-                extents.append(self._marking(one, start, end, of_extent, locator))
+                passage = beside.passage if in_reading else self.text
+                grace = begins_at_grace_note(one, passage)
+                extents.append(self._marking(one, start, end, of_extent, grace, locator))
             said.append(self._or_nothing(extents))
         return Readings(*said)
 
@@ -129,12 +131,13 @@ class CollationWords:
         start: Moment,
         end: Moment | None,
         of_extent: bool,
+        grace: bool,
         locator: Locator,
     ) -> Markup:
         name = marking_name(marking, self.wording)
         if not of_extent:
             return name
-        where = locator.extent(start, end)
+        where = locator.extent(start, end, grace)
         return Markup("{}, {}").format(name, where) if where else name
 
     def _of_notes(self, difference: Difference) -> Readings:

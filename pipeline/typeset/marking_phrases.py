@@ -23,11 +23,13 @@ def say_marking(difference: Difference, version: Version, locator: Locator) -> S
         return say_bar_sign(difference, locator)
     if theirs is None and ours is not None:
         phrase = wording.say("differences.lacking", n=1, what=marking_name(ours, wording))
-        return fixed(phrase, _where(ours, *_extent_in_text(ours, locator), locator))
+        grace = begins_at_grace_note(ours, locator.passage)
+        return fixed(phrase, _where(ours, *_extent_in_text(ours, locator), grace, locator))
     if ours is None and theirs is not None:
         phrase = wording.say("differences.with", n=1, what=marking_name(theirs, wording))
         start, end = _extent_in_reading(theirs, version, locator)
-        return fixed(phrase, _where(theirs, start or difference.start, end, locator))
+        grace = begins_at_grace_note(theirs, version.passage)
+        return fixed(phrase, _where(theirs, start or difference.start, end, grace, locator))
     if ours is None or theirs is None:
         raise ValueError("a difference of markings without a marking")
     return _changed(ours, theirs, difference, version, locator)
@@ -110,7 +112,7 @@ def _changed(
             return fixed(wording.say("differences.from_to", None, what=name, **ends))
         case Change.MOVED if first is not None:
             return fixed(_moved(name, start, first, locator))
-    where = _where(ours, start, None, locator)
+    where = _where(ours, start, None, begins_at_grace_note(ours, locator.passage), locator)
     if name == other:
         return fixed(wording.say("differences.different", what=name), where)
     if ours.kind is theirs.kind is MarkingKind.FINGERING:
@@ -133,7 +135,15 @@ def _quarters_from_start(passage: Passage, moment: Moment) -> Fraction:
     return sum((bar.filled for bar in passage.bars[: moment.bar]), start=moment.offset)
 
 
-def _where(marking: Marking, start: Moment, end: Moment | None, locator: Locator) -> Markup | None:
+def begins_at_grace_note(marking: Marking, passage: Passage) -> bool:
+    """Return whether a marking hangs on a grace note, or begins with one."""
+    note = passage.by_id.get(marking.start_id) if marking.start_id else None
+    return note is not None and note.grace
+
+
+def _where(
+    marking: Marking, start: Moment, end: Moment | None, grace: bool, locator: Locator
+) -> Markup | None:
     """Return where a sign is, or None where that is plain: it begins or spans the place.
 
     A digit belongs to one note and is plain only where there is no other.
@@ -141,14 +151,14 @@ def _where(marking: Marking, start: Moment, end: Moment | None, locator: Locator
     span = locator.span
     notes = span.notes
     if marking.kind is MarkingKind.FINGERING and len(notes) > 1:
-        return locator.moment(start)
+        return locator.moment(start, grace)
     last = notes[-1].start if notes else span.start
     first = notes[0].start if notes else span.start
-    if end is None or end == start:
-        return None if start in {span.start, first} else locator.moment(start)
+    if end is None or (end == start and not grace):
+        return None if start in {span.start, first} else locator.moment(start, grace)
     if start in {span.start, first} and end >= last:
         return None
-    return locator.extent(start, end)
+    return locator.extent(start, end, grace)
 
 
 def _extent_in_text(marking: Marking, locator: Locator) -> tuple[Moment, Moment | None]:

@@ -132,28 +132,39 @@ class Locator:
                 parts.append(self._in_bar(bar, self._notes(numbers)))
         return Markup("; ").join(parts)
 
-    def moment(self, moment: Moment) -> Markup:
-        """Return the note that begins at a moment of the text, or the beat."""
-        return self._in_bar(moment.bar, self._what(moment))
+    def moment(self, moment: Moment, grace: bool = False) -> Markup:
+        """Return the note that begins at a moment of the text, or the beat.
 
-    def extent(self, start: Moment, end: Moment | None) -> Markup:
-        """Return the notes from one moment to another, or both moments in words."""
-        if end is None or end == start:
-            return self.moment(start)
-        first, last = self.event_at(start), self.event_at(end)
+        Grace notes begin where their main note does; it is meant, unless `grace` says they are.
+        """
+        return self._in_bar(moment.bar, self._what(moment, grace))
+
+    def extent(self, start: Moment, end: Moment | None, grace: bool = False) -> Markup:
+        """Return the notes from one moment to another, or both moments in words.
+
+        `grace` says that it begins with the grace notes at its first moment.
+        """
+        first, last = self.event_at(start, grace), self.event_at(end or start)
+        if end is None or (end == start and first == last):
+            return self.moment(start, grace)
         if start.bar == end.bar:
             if first is not None and last is not None:
                 notes = self.wording.say("place.notes", notes=f"{first.number}–{last.number}")
                 return self._in_bar(start.bar, unbroken(notes))
-            both = Markup("{} – {}").format(self._what(start), self._what(end))
+            both = Markup("{} – {}").format(self._what(start, grace), self._what(end))
             return self._in_bar(start.bar, both)
-        named = (self._named(moment.bar, self._what(moment)) for moment in (start, end))
-        return Markup(" – ").join(named)
+        from_ = self._named(start.bar, self._what(start, grace))
+        return Markup(" – ").join((from_, self._named(end.bar, self._what(end))))
 
-    def event_at(self, moment: Moment) -> Event | None:
-        """Return the note or chord of the span's staff that begins at a moment of the text."""
+    def event_at(self, moment: Moment, grace: bool = False) -> Event | None:
+        """Return the note or chord of the span's staff that begins at a moment of the text.
+
+        The main note, or the first grace note before it where `grace` asks for that.
+        """
         here = self.passage.events_in.get((self.span.staff, moment.bar), ())
-        return next((event for event in here if event.number and event.start == moment), None)
+        found = [event for event in here if event.number and event.start == moment]
+        asked = (event for event in found if event.grace == grace)
+        return next(asked, found[0] if found else None)
 
     @property
     def one_bar(self) -> bool:
@@ -161,8 +172,8 @@ class Locator:
         last = self.span.end.bar if self.span.end.offset else self.span.end.bar - 1
         return last <= self.span.start.bar
 
-    def _what(self, moment: Moment) -> Markup:
-        note = self.event_at(moment)
+    def _what(self, moment: Moment, grace: bool = False) -> Markup:
+        note = self.event_at(moment, grace)
         if note is not None and note.number is not None:
             return self.wording.say("place.note", note=str(note.number))
         beat = beat_in_words(moment.offset / self.passage.bars[moment.bar].beat + 1)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from markupsafe import Markup
 
@@ -114,3 +116,20 @@ def test_staves_of_one_name_are_told_apart_by_their_number() -> None:
     words = CollationWords(text, 1, wording_of("en"))
     names = [words.staff(n).replace("\u00a0", " ") for n in (1, 2, 3, 4)]
     assert names == ["Violin", "Piano, staff 2", "Piano, staff 3", "staff 4"]
+
+
+GRACED = "4:C5 g8:F5 2.:E5"
+
+
+def test_a_slur_from_a_grace_note_to_its_main_note() -> None:
+    grace = "score/movement-1.mei-1-0-1-1"
+    text = music(GRACED, replace(slur("0:1", "0:1"), start_id=grace))
+    assert told(text, music(GRACED, file="E.mei")) == ["beat 2: slur, notes 2–3 | –"]
+
+
+def test_a_sign_after_a_grace_note_stands_at_the_main_note() -> None:
+    text = music(GRACED, slur("0:0", "0:1"), sign(MarkingKind.TRILL, "0:1"))
+    assert told(text, music(GRACED, file="E.mei")) == [
+        "beat 1: slur, notes 1–3 | –",
+        "beat 2: trill, note 3 | –",
+    ]
