@@ -293,6 +293,13 @@ def test_the_page_shows_markup_in_a_record_as_text(old: Path, tmp_path: Path) ->
     assert "<script" not in page
 
 
+def test_words_in_another_language_than_the_page_say_so(old: Path, tmp_path: Path) -> None:
+    new = edition(tmp_path / "new", RECORD.replace("is there", "stays there"))
+    page = apparatus("changes", old, new, "--format", "html", "--language", "de").stdout
+    assert '<html lang="de">' in page
+    assert '<span lang="en">The hand stays there already.</span>' in page
+
+
 def test_json_holds_paths_values_and_places(old: Path, tmp_path: Path) -> None:
     new = edition(
         tmp_path / "new",

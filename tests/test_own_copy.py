@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -99,6 +100,14 @@ def test_nothing_but_a_part_is_made_for_a_player(tmp_path: Path, products: tuple
     assert result.exit_code == 2
     assert "Only a part is made for a player's own copy" in result.stderr
     assert not (tmp_path / "out").exists()
+
+
+def test_a_text_editor_can_complete_a_copy() -> None:
+    described = json.loads(apparatus("schema", "choices").stdout)
+    assert described["title"] == "A player's own copy"
+    assert set(described["properties"]) == {
+        "player", "performance", "settled_days", "choices", "records",
+    }  # fmt: skip
 
 
 def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:

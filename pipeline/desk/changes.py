@@ -53,7 +53,7 @@ class Changes:
     @property
     def none(self) -> bool:
         """Whether nothing at all is otherwise."""
-        music = any(self.music_rows(n) for n in self.music) or self.written_otherwise
+        music = self.music_rows or self.written_otherwise
         return not (self.records or self.head or self.texts or self.files or music)
 
     @cached_property
@@ -87,11 +87,10 @@ class Changes:
     @cached_property
     def movements(self) -> Mapping[int, tuple[Row, ...]]:
         """The rows of text and records by movement, in the order of the music."""
-        records = self.rows.records(self.in_force)
+        records, music = self.rows.records(self.in_force), self.music_rows
         return {
-            n: tuple(sorted((*self.music_rows(n), *records.get(n, ())), key=lambda r: r.order))
-            for n in sorted({*records, *self.music})
-            if records.get(n) or self.music_rows(n)
+            n: tuple(sorted((*music.get(n, ()), *records.get(n, ())), key=lambda r: r.order))
+            for n in sorted({*records, *music})
         }
 
     @cached_property
@@ -120,9 +119,11 @@ class Changes:
                 found.append(say("changes.engraved_otherwise", n, counts=listed))
         return tuple(found)
 
-    def music_rows(self, n: int) -> tuple[Row, ...]:
-        """Return what is otherwise in the base text of a movement."""
-        return tuple(self.rows.music(self.music[n])) if n in self.music else ()
+    @cached_property
+    def music_rows(self) -> Mapping[int, tuple[Row, ...]]:
+        """What is otherwise in the base text, by movement; movements without any are left out."""
+        found = {n: tuple(self.rows.music(collation)) for n, collation in self.music.items()}
+        return {n: rows for n, rows in found.items() if rows}
 
 
 def changes_between(old: str, new: str, language: str | None) -> Outcome[Changes] | str:

@@ -23,7 +23,7 @@ from pipeline.edition.records import (
     FingeringRecord,
 )
 from pipeline.score.model import Passage
-from pipeline.typeset.change_words import NOTHING, ChangeWords, Told, excerpts
+from pipeline.typeset.change_words import NOTHING, ChangeWords, Told
 from pipeline.typeset.collation_words import CollationWords
 from pipeline.typeset.places import bars_of_place, position_of_place
 from pipeline.typeset.prose import Prose
@@ -134,10 +134,9 @@ class ChangeRows:
         for change in changes:
             label = self._say("text_of", name=change.name, language=change.language)
             for before, after in change.passages:
-                was, now = " ".join(before), " ".join(after)
-                if was and now:
-                    was, now = excerpts(was.split(), now.split(), " ")
-                told = Told(label, Markup.escape(was), Markup.escape(now))
+                told = self.words.passages(
+                    label, " ".join(before), " ".join(after), change.language
+                )
                 rows.append(_plain_row(told))
         return tuple(rows)
 

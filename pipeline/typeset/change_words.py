@@ -60,9 +60,8 @@ class ChangeWords:
         label, (before, after) = self.label(change), (change.before, change.after)
         if change.path[-1] == "notes":
             return Told(label, NOTHING, self._say("other_notes", file=str(after)))
-        if isinstance(before, str) and isinstance(after, str) and change.prose:
-            was, now = excerpts(before.split(), after.split(), " ")
-            return Told(label, Markup.escape(was), Markup.escape(now))
+        if change.prose:
+            return self.passages(label, str(before or ""), str(after or ""), change.path[-1])
         if isinstance(before, Place) and isinstance(after, Place):
             other = before.movement != after.movement
             return Told(label, self.place(before, other), self.place(after, other))
@@ -71,6 +70,17 @@ class ChangeWords:
             return self._run(label, ours, theirs)
         return Told(label, self.value(before, change.path[-1], 0),
                     self.value(after, change.path[-1], 1))  # fmt: skip
+
+    def passages(self, label: Markup, before: str, after: str, language: str) -> Told:
+        """Return two texts in a language, of both only what differs."""
+        if before and after:
+            before, after = excerpts(before.split(), after.split(), " ")
+        return Told(label, *(self._in(language, text) for text in (before, after)))
+
+    def _in(self, language: str, text: str) -> Markup:
+        if not text or language == self.wording.code:
+            return Markup.escape(text)
+        return Markup('<span lang="{}">{}</span>').format(language, text)
 
     def label(self, change: FieldChange) -> Markup:
         """Return what the value is called: `“pos. I”, fingers`."""
