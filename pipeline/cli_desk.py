@@ -117,6 +117,8 @@ def extract(
         refuse(f"{file} is not a file.")
     if out.name == "" or there(out.is_dir):
         refuse(f"{out} is a folder; name the file to write after `--out`.")
+    if there(out.exists) and out.samefile(file):
+        refuse(f"{out} is the layered file itself; name another file after `--out`.")
     names = [name.strip() for name in (layers or "").split(",") if name.strip()]
     if bool(names) == bool(witness):
         refuse("Name what to take out: either `--layers text,composer` or `--witness A`.")

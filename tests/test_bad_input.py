@@ -229,6 +229,13 @@ def test_a_link_out_of_the_folder_is_not_followed(edition: Path, file: str, at: 
     )
 
 
+def test_a_link_that_leads_nowhere_is_not_proposed_itself(edition: Path) -> None:
+    (edition / SCORE).unlink()
+    (edition / SCORE).symlink_to("nowhere.mei")
+    result = apparatus("check", edition)
+    assert "there is no file `score/1.mei`\n    Add the file, or correct the path" in result.stdout
+
+
 def test_a_pipe_among_the_records_is_not_waited_for(edition: Path) -> None:
     os.mkfifo(edition / "records" / "pipe.yaml")
     assert first_line(apparatus("check", edition)) == (

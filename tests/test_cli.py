@@ -288,3 +288,11 @@ def test_help_needs_none_of_the_heavy_packages() -> None:
     code = f"import pipeline.cli, sys; print([m for m in {heavy!r} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_extract_never_writes_over_the_layered_file(layered: Path) -> None:
+    before = layered.read_bytes()
+    result = apparatus("extract", layered, "--witness", "B", "-o", layered)
+    assert result.exit_code == 2
+    assert "is the layered file itself; name another file after `--out`." in result.stderr
+    assert layered.read_bytes() == before

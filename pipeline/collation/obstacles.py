@@ -65,7 +65,10 @@ def _in_words(
     )
     other = _like_another(movement, beside.passage, texts)
     if other is None:
-        return message, "Name the file that holds this movement; if this is it, correct its notes."
+        return message, (
+            "Name the file that holds this movement; if this is it, put its staves in the order of "
+            "the text, or correct its notes."
+        )
     return (
         message,
         f"It is like movement {other}: were two files exchanged, of the witness or of the text?",

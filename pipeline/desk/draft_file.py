@@ -98,7 +98,7 @@ def _cannot_append(shown: str) -> Problem:
         "cannot-append",
         Origin(printable(shown)),
         "records cannot be appended to this file: it is not a list with a line for each `- id:`",
-        "Name another file after `--draft`, such as records/new.yaml.",
+        "Name a file after `--draft` that is not there yet.",
     )
 
 

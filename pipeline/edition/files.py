@@ -174,7 +174,8 @@ def _missing(root: Path, written: str, origin: Origin) -> Problem:
         names = [entry.name for entry in (root / parent).iterdir()]
     except OSError:
         names = []
-    near = closest(PurePosixPath(written).name, names)
+    name = PurePosixPath(written).name
+    near = closest(name, (other for other in names if other != name))  # a link may lead nowhere
     remedy = (
         f"Did you mean `{printable(str(parent / near))}`?"
         if near

@@ -97,7 +97,8 @@ def test_another_work_is_one_problem_however_many_records_speak_of_it() -> None:
     assert told == [
         "edition.yaml:11:76 error witness-unlike-text: the encoding of E is hardly like movement "
         "1: 0 % of the notes stand where the text has them; it is not compared > Name the file "
-        "that holds this movement; if this is it, correct its notes."
+        "that holds this movement; if this is it, put its staves in the order of the text, or "
+        "correct its notes."
     ]
     assert obstacles("", music(OTHER))[0].startswith("edition.yaml:11:76 warning")
 
