@@ -239,10 +239,18 @@ class _Setter:
         return None
 
     def side_by_side(self, group: Sequence[_Place]) -> Iterator[Figure]:
-        """Yield figures set side by side at one height, inside the line, in their order."""
+        """Yield figures set side by side at one height, inside the line, in their order.
+
+        Where there is no room near their marks for all of them, each is set by itself.
+        """
         across = sum(_width(place.text, self.size) for place in group)
         across += (len(group) - 1) * _BESIDE * self.size
-        left, base = self._free(group[0].left, across, min(place.start for place in group))
+        start = min(place.start for place in group)
+        left, base = self._free(group[0].left, across, start)
+        if len(group) > 1 and self._is_far(start, base):
+            for place in group:
+                yield from self.side_by_side([place])
+            return
         for place in sorted(group, key=lambda place: place.number):
             yield self._set(place.keyed, place.text, left, base)
             left += _width(place.text, self.size) + _BESIDE * self.size
@@ -258,10 +266,13 @@ class _Setter:
         for beside in (0.0, left_of, left_of - self.size / 2, self.size, self.size * 1.5):
             at = max(0.0, min(left + beside, self.width - across))
             base = self.sky.room_above(at - _GAP, at + across + _GAP, start, room) - _GAP
-            if start - base <= _FAR * self.height:
+            if not self._is_far(start, base):
                 return at, base
             found.append((at, base))
         return found[0]
+
+    def _is_far(self, start: float, base: float) -> bool:
+        return start - base > _FAR * self.height
 
     def _set(self, one: Keyed, text: str, left: float, base: float) -> Figure:
         figure = Figure(one, text, left, base, self.size)
