@@ -134,19 +134,19 @@ def _line(folder: Path, *arguments: str) -> str:
 def _read(folder: Path, name: str) -> Outcome[State]:
     from pipeline.build import examine
 
-    edition = read_edition(folder)
-    if edition.value is None:
-        found = edition.problems[0]
+    examined = examine(folder)
+    edition = examined.value.edition if examined.value else read_edition(folder).value
+    if edition is None:
+        found = examined.problems[0]
         message = f"this state cannot be read: {found.origin}: {found.message}"
         return Outcome(None, (error("state-not-read", Origin(name), message, found.remedy),))
-    examined = examine(folder)
     errors = [p for p in examined.problems if p.severity is Severity.ERROR]
     state = State(
         name,
-        edition.value,
+        edition,
         examined.value,
-        frozenset(_written_ids(folder)) - {one.record.id for one in edition.value.records},
-        dict(_digests(folder, edition.value)),
+        frozenset(_written_ids(folder)) - {one.record.id for one in edition.records},
+        dict(_digests(folder, edition)),
     )
     return Outcome(state, _told(state, errors))
 
