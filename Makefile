@@ -33,7 +33,8 @@ $(VENV)/.ready: pyproject.toml .ci/system-libraries
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
 	@touch $@
 
-$(VENV)/.ready-for-tests: $(VENV)/.ready
+$(VENV)/.ready-for-tests: $(VENV)/.ready .ci/browser
+	sh .ci/browser
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
 	@touch $@
 

@@ -270,10 +270,16 @@ function barOf(record) {
   return first ? inMusic(first) : null;
 }
 
+/* What is far away is gone to at once: a long glide tells nothing. */
+function bring(measure) {
+  const line = measure.closest(".line");
+  const far = Math.abs(line.getBoundingClientRect().top) > 2 * window.innerHeight;
+  line.scrollIntoView({ block: "center", behavior: calm.matches || far ? "instant" : "smooth" });
+}
+
 function toMusic(measure) {
   if (!measure) { return; }
-  const line = measure.closest(".line");
-  line.scrollIntoView({ block: "center", behavior: calm.matches ? "instant" : "smooth" });
+  bring(measure);
   const first = order.find((one) => measure.contains(one) || (lineOf(one) === lineOf(measure) && one.getBoundingClientRect().left >= measure.getBoundingClientRect().left - 4));
   const ours = order.find((one) => recordsOf(one).includes(chosen) && lineOf(one) === lineOf(measure));
   const to = ours || first;
@@ -296,7 +302,7 @@ function follow(scrolls) {
     if (chosen) {
       show("decision");
       const measure = barOf(chosen);
-      if (scrolls && measure) { measure.closest(".line").scrollIntoView({ block: "center", behavior: calm.matches ? "instant" : "smooth" }); }
+      if (scrolls && measure) { bring(measure); }
     }
   } else if (hash.startsWith("bar-")) {
     toMusic(inMusic(data.bars[hash]));
@@ -351,7 +357,7 @@ function setLanguage(to) {
 /* The label of an ossia is engraved in the first language. */
 function relabel(element) {
   const label = (data.records[element.dataset.label] || {}).label;
-  const text = element.querySelector("tspan tspan, tspan, text");
+  const text = all("text, tspan", element).find((one) => one.children.length === 0);
   if (label && label[language] && text) { text.textContent = label[language]; }
 }
 

@@ -147,13 +147,13 @@ function drawOwn() {
     const svg = lineOf(note), box = boxIn(svg, note), staff = note.closest(".staff");
     const lines = staff ? all(":scope > path", staff).map((one) => boxIn(svg, one).y) : [];
     const x = box.x + box.width / 2, size = data.digit_size;
-    const taken = all(".fing, .artic, .dir, .own-mark, .slur, .dynam, .tempo", svg).filter((one) => isSeen(one)).map((one) => boxIn(svg, one))
+    const taken = all(".fing, .artic, .dir, .own-mark, .slur, .dynam, .tempo, .remark-key, .mNum, .oStaff", svg).filter((one) => isSeen(one)).map((one) => boxIn(svg, one))
       .filter((one) => one.width > 0 && one.x < x + 150 && one.x + one.width > x - 150);
     let y = Math.min(box.y, ...lines) - 90;
     const rows = [...mark.digits].reverse().filter((one) => one.digit).map((one) => one.digit + (one.string ? " " + one.string : ""));
     const tall = rows.length * size + (mark.bow ? 360 : 0);
     for (const one of taken.sort((a, b) => b.y - a.y)) {
-      if (one.y < y && one.y + one.height > y - tall) { y = one.y - 60; }
+      if (one.y < y + 0.25 * size && one.y + one.height > y - tall) { y = one.y - 0.25 * size - 20; }
     }
     const group = drawn("g", { class: "own-mark layer-player", "data-layer": "player", "data-own": id }, svg);
     for (const row of [...rows].reverse()) {
@@ -297,6 +297,7 @@ function load(event) {
 function begin() {
   for (const one of all(".live")) { one.hidden = one.getAttribute("role") === "tabpanel" && one.id !== "remarks"; }
   body.classList.add("ready");
+  byId("layers").open = window.matchMedia("(min-width: 62rem)").matches;
   for (const svg of lines) { svg.setAttribute("role", "group"); }
   try {
     const kept = JSON.parse(remembered("own"));
@@ -325,7 +326,6 @@ function begin() {
   byId("close").addEventListener("click", close);
   byId("previous").addEventListener("click", () => neighbour(-1));
   byId("next").addEventListener("click", () => neighbour(1));
-  byId("back").addEventListener("click", () => toMusic(barOf(chosen)));
   byId("search").addEventListener("submit", (event) => event.preventDefault());
   byId("sought").addEventListener("input", find);
   byId("player").addEventListener("change", () => keep(() => { own.player = byId("player").value; }));

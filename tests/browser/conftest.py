@@ -15,10 +15,16 @@ import pytest
 from pipeline.build import Order, build_edition
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "example_edition"
-FLAGS = (
-    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run "
-    "--disable-background-networking --disable-component-update --disable-sync"
-).split()
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 
 

@@ -93,7 +93,7 @@ def test_a_mark_chosen_by_mouse_tells_who_why_and_which_witnesses(opened: Opened
 def test_the_reading_of_each_witness_is_shown_as_music(opened: Opened, reading_copy: Path) -> None:
     opened.open(reading_copy, "#remark-I-004-hairpin")
     assert "Reading" in opened.told()
-    labels = opened.page.locator("#told .example svg text").all_inner_texts()
+    labels = opened.page.locator("#told .example svg text").all_text_contents()
     assert "Text" in labels
     assert any("A" in label or "E" in label for label in labels)
 
@@ -123,20 +123,32 @@ def test_a_mark_is_chosen_and_left_by_keyboard_alone(opened: Opened) -> None:
     assert page.evaluate("!document.getElementById('music').contains(document.activeElement)")
 
 
+def line_with_focus(opened: Opened) -> int:
+    """Return the index of the line of music that has the focus."""
+    return int(
+        opened.page.evaluate(
+            "[...document.querySelectorAll('.line')].indexOf("
+            "document.activeElement.closest('.line'))"
+        )
+    )
+
+
 def test_up_and_down_go_from_line_to_line_home_and_end_to_the_ends(opened: Opened) -> None:
     page = opened.page
     page.locator("#write").focus()
     page.keyboard.press("Tab")
     page.keyboard.press("ArrowDown")
-    assert opened.focused().endswith("bar 4")
+    assert line_with_focus(opened) == 1
+    page.keyboard.press("ArrowDown")
+    assert line_with_focus(opened) == 2
     page.keyboard.press("ArrowUp")
-    assert int(opened.focused().split()[-1]) <= 3
+    assert line_with_focus(opened) == 1
     page.keyboard.press("End")
     last = opened.focused()
     page.keyboard.press("ArrowRight")
     assert opened.focused() == last
     page.keyboard.press("Home")
-    assert int(opened.focused().split()[-1]) <= 3
+    assert line_with_focus(opened) == 0
 
 
 def test_every_mark_has_a_name_and_leads_to_a_remark(opened: Opened) -> None:
@@ -151,14 +163,16 @@ def test_every_mark_has_a_name_and_leads_to_a_remark(opened: Opened) -> None:
             "[...document.querySelectorAll('.remarks[lang=en] .remark')].map(e => e.dataset.record)"
         )
     )
-    assert {record for _, records in found for record in records.split()} == remarks
+    examined = examine(EXAMPLE).value
+    assert examined is not None
+    of_others = {one.id for one in examined.decisions if one.span.staff != 1}
+    led_to = {record for _, records in found for record in records.split()}
+    assert led_to == remarks - of_others, "the piano's staves are not in the part"
 
 
 def test_from_a_remark_to_its_bar_and_back(opened: Opened) -> None:
     page = opened.page
-    page.locator(
-        '.remarks[lang="en"] [data-record="II-062-d"] h4 a, .remarks[lang="en"] .remark:last-child h4 a'
-    ).last.click()
+    page.locator('.remarks[lang="en"] .remark h4 a').last.click()
     number = opened.told().split()[0]
     page.locator("#told .to-music a").click()
     assert "bar" in opened.focused()
@@ -225,19 +239,21 @@ def test_the_language_is_switched_and_remembered(opened: Opened, reading_copy: P
     assert page.title() == "Fantasie und Rondo: Leseexemplar"
     assert opened.told().startswith("4 Takt 3–10 Fingersatz")
     assert page.locator("#tab-remarks").inner_text() == "Alle Anmerkungen"
-    names = page.evaluate(
-        "[...document.querySelectorAll('#music [role=button]')].map(e => e.getAttribute('aria-label'))"
-    )
-    assert "Fingersatz 1, Komponist, Takt 3" in names
+    named = page.locator('#music [aria-label="Fingersatz 1, Komponist, Takt 3"]')
+    assert named.count() > 0
     assert page.locator('[data-language="de"]').get_attribute("aria-pressed") == "true"
     opened.open(reading_copy)
     assert page.evaluate("document.documentElement.lang") == "de"
 
 
-def test_labels_in_the_music_are_translated(opened: Opened) -> None:
-    assert "Ossia (composer)" in opened.page.locator("#music").inner_text()
+def test_labels_in_the_music_are_translated_and_seen(opened: Opened) -> None:
+    label = opened.page.locator('#music [data-label="I-031-lower-octave"]:visible').first
+    assert label.text_content() == "Ossia (composer)"
     opened.page.locator('[data-language="de"]').click()
-    assert "Ossia (Komponist)" in opened.page.locator("#music").inner_text()
+    assert label.text_content() == "Ossia (Komponist)"
+    box = label.bounding_box()
+    assert box is not None
+    assert box["width"] > 50
 
 
 # --- a player's own copy --------------------------------------------------------------------------
@@ -305,9 +321,11 @@ def test_own_marks_stand_clear_of_what_is_engraved(opened: Opened) -> None:
     touching = opened.page.evaluate(
         """() => {
           const own = document.querySelector('.own-mark').getBoundingClientRect();
+          const below = own.bottom - 0.25 * own.height; /* no digit reaches below its line */
           return [...document.querySelectorAll('#music .fing, #music .artic, #music .dir')]
             .map(e => e.getBoundingClientRect())
-            .filter(b => b.width && b.left < own.right && b.right > own.left && b.top < own.bottom - 2 && b.bottom > own.top + 2).length;
+            .filter(b => b.width && b.left < own.right && b.right > own.left)
+            .filter(b => b.top < below && b.bottom > own.top).length;
         }"""
     )
     assert touching == 0
@@ -337,7 +355,7 @@ def saved(opened: Opened, into: Path, player: str = "Mareike Lindqvarn") -> Path
 def test_a_saved_copy_builds_the_players_part(opened: Opened, tmp_path: Path) -> None:
     choose(opened, HAND, "first position")
     choose(opened, "I-031-lower-octave", "left out")
-    write(opened, "i-b043-vn-n01", "0", "A")
+    write(opened, "i-b043-vn-n01", "2")
     file = saved(opened, tmp_path)
     copy = read_choices(file)
     assert copy.value is not None, copy.problems
