@@ -192,6 +192,8 @@ class _Tagger:
 
     def _own(self, element: Element) -> list[tuple[str, Layer]]:
         """The records an element names, with their layers; those still undecided are left out."""
+        if element.get("class") is None:
+            return []
         layers = own_tokens(element, "class", self._names)
         records = own_tokens(element, "corresp", self._names)
         found = []
@@ -226,6 +228,8 @@ class _Tagger:
         unwrap(wrapper, wrapper)
 
     def _tag(self, element: Element) -> None:
+        if element.get("class") is None and element not in self._pushed:
+            return
         classes = element.get("type", "").split()
         own = self._own(element)
         if not is_own(element, self._names):
