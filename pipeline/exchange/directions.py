@@ -36,7 +36,7 @@ _REPEATS = {"segno": "segno", "coda": "coda"}
 _OCTAVES = {"8": "8", "15": "15", "22": "22"}
 _LINE_ENDS = {"angledown": "down", "angleup": "up", "arrow": "arrow"}
 _WEDGES = {"cres": "crescendo", "dim": "diminuendo"}
-_UNREADABLE = "there is no such direction"
+_UNREADABLE = "there is no such sign"
 
 
 @dataclass(frozen=True)

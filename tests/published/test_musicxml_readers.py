@@ -25,7 +25,8 @@ from pipeline.exchange.source import StaffMusic, music_of
 from pipeline.layers.write import write_layers
 from pipeline.score.mei_names import XML_ID, Element, tag
 from pipeline.score.model import Event, MarkingKind
-from tests.exchange.exchanged import ALL, exchanged
+from tests.collation.letters import told
+from tests.exchange.exchanged import ALL, compared, exchanged, untold
 from tests.exchange.musicxml_schema import assert_valid_musicxml
 
 EXAMPLE = Path(__file__).parents[2] / "example_edition"
@@ -357,3 +358,25 @@ def test_verovio_reads_the_same_bow_signs_dynamics_and_words(n: int) -> None:
 
 def _words(element: Element) -> str:
     return re.sub(r"\s+", " ", "".join(str(one) for one in element.itertext())).strip()
+
+
+@pytest.mark.parametrize("n", MOVEMENTS)
+def test_the_projects_own_reader_finds_all_layers_but_numbers_the_strings(
+    n: int, tmp_path: Path
+) -> None:
+    """MusicXML numbers the strings from the highest; records name them by letter."""
+    found = compared(layered(), tmp_path, movement=n)
+    strings = {"E": "I", "A": "II", "D": "III", "G": "IV"}
+    for difference in found.differences:
+        text, reading = difference.text.marking, difference.reading.marking
+        assert text is not None, told(difference)
+        assert reading is not None, told(difference)
+        assert strings[text.content] == reading.content
+    assert found.bars == ()
+    assert len(found.differences) >= 9
+
+
+def test_nothing_of_the_example_edition_is_left_out() -> None:
+    part = exchanged(layered())
+    assert part.left_out == ()
+    assert untold(layered(), part) == set()
