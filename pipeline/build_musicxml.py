@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from pipeline.checks.choices import alternatives_of
+from pipeline.checks.choices import alternatives_of, instead_of_text
 from pipeline.checks.material import Material
 from pipeline.edition.head import Role
 from pipeline.edition.layer import Layer, layers_of
@@ -53,7 +53,9 @@ def musicxml_of(
         _heading(material, language),
         read_house_style(),
     )
-    return Outcome(written.musicxml, tuple(map(_problem, written.left_out)))
+    above = sorted(instead_of_text(taken, material.decisions))
+    problems = (*map(_problem, written.left_out), *map(_above_the_text, above))
+    return Outcome(written.musicxml, problems)
 
 
 def _heading(material: Material, language: str) -> Heading:
@@ -98,4 +100,13 @@ def _problem(lost: LeftOut) -> Problem:
         not_held(lost),
         "Put it in by hand in the program that opens the file; part.pdf and edition.mei have it.",
         f"movement {lost.movement}",
+    )
+
+
+def _above_the_text(record: str) -> Problem:
+    return warning(
+        "ossia-above-in-musicxml",
+        Origin(MUSICXML_FILE),
+        f"the ossia {record} stands on its small staff and not instead of the text",
+        "Copy it into the staff in the program that opens the file; part.pdf has it there.",
     )

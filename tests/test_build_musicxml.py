@@ -87,6 +87,18 @@ def test_a_tradition_has_its_footnote(tmp_path: Path) -> None:
     assert footnote.text.startswith("As played: not the composer’s.")
 
 
+def test_an_ossia_wanted_instead_of_the_text_is_told_to_stand_above(tmp_path: Path) -> None:
+    row: Row = {
+        "id": "higher", "kind": "ossia", "place": place(1), "sounds": "different",
+        "music": {"file": "music/alt.mei"}, "label": "Ossia",
+    }  # fmt: skip
+    small(tmp_path, mei(BAR), [row], music={"alt": mei("e6/2 f6/2")})
+    said, file = build(tmp_path, "--choose", "higher=instead")
+    assert "warning ossia-above-in-musicxml: the ossia higher stands on its small staff" in said
+    assert file is not None
+    assert file.findtext(".//staves") == "2"
+
+
 def test_problems_json_lists_what_is_not_held(edition: Path) -> None:
     build(edition, "--only", "problems")
     rows = json.loads((edition / "out" / "problems.json").read_text("utf-8"))
