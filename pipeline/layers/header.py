@@ -222,17 +222,15 @@ def _add_description(bibl: Element, witness: Witness, main: str) -> None:
 
 
 def _add_relations(bibl: Element, head: EditionHead, witness: Witness, names: Names) -> None:
-    copied = [siglum for siglum in witness.copied_from if siglum in head.witnesses]
-    if copied:
+    related = [("isReproductionOf", siglum, "copied from") for siglum in witness.copied_from]
+    if witness.part_of is not None:
+        related.append(("isPartOf", witness.part_of, "part of the score"))
+    known = [row for row in related if row[1] in head.witnesses]
+    if known:
         relations = _under(bibl, "relationList")
-        for siglum in copied:
-            _under(
-                relations,
-                "relation",
-                rel="isReproductionOf",
-                target=f"#{names.witness(siglum)}",
-                label="copied from",
-            )
+        for rel, siglum, label in known:
+            target = f"#{names.witness(siglum)}"
+            _under(relations, "relation", rel=rel, target=target, label=label)
 
 
 def _names_collation(annots: Iterable[Element], names: Names) -> bool:

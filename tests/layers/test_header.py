@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from lxml import etree
 from pipeline.edition.head import RELATOR
 from pipeline.score.mei_names import XML_ID, tag
 from tests.layers.letters import mei
-from tests.layers.small_edition import Row, assert_valid, place, reading, small
+from tests.layers.small_edition import Row, assert_valid, place, read_small, reading, small
 
 
 def remark(record: str, date: str) -> Row:
@@ -44,6 +45,23 @@ def test_witnesses_are_sources_with_sigla_and_what_they_were_copied_from(tmp_pat
     assert [s.get("type") for s in sources.values()] == ["principal", "witness"]
     (relation,) = sources["W"].iter(tag("relation"))
     assert (relation.get("rel"), relation.get("target")) == ("isReproductionOf", "#witness-T")
+    assert_valid(edition.layered)
+
+
+def test_a_part_names_the_score_that_it_belongs_to(tmp_path: Path) -> None:
+    small(tmp_path, mei("c5/1"), witnesses={"W": mei("d5/1")})
+    file = tmp_path / "edition.yaml"
+    head = json.loads(file.read_text("utf-8"))
+    head["witnesses"]["W"]["part_of"] = "T"
+    file.write_text(json.dumps(head), encoding="utf-8")
+    edition = read_small(tmp_path)
+    assert [
+        (relation.get("rel"), relation.get("target"), relation.get("label"))
+        for relation in edition.root.iter(tag("relation"))
+    ] == [
+        ("isReproductionOf", "#witness-T", "copied from"),
+        ("isPartOf", "#witness-T", "part of the score"),
+    ]
     assert_valid(edition.layered)
 
 
