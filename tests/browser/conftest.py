@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.build import Order, build_edition
+from tests.browser.hostile import EXAMPLE
 
-EXAMPLE = Path(__file__).resolve().parents[2] / "example_edition"
 FLAGS = [
     "--headless",
     "--no-sandbox",

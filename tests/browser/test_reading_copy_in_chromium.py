@@ -9,7 +9,8 @@ import pytest
 
 from pipeline.build import Order, build_edition, examine
 from pipeline.edition.choices import read_choices
-from tests.browser.conftest import EXAMPLE, Opened
+from tests.browser.conftest import Opened
+from tests.browser.hostile import EXAMPLE, HOSTILE, hostile_edition
 
 HAND = "I-003-hand"
 MARK = f'#music .mark[data-records="{HAND}"]'
@@ -191,6 +192,23 @@ def test_history_goes_from_decision_to_decision(opened: Opened) -> None:
     assert opened.told().startswith("4 ")
     page.go_forward()
     assert opened.told().startswith("5 ")
+
+
+# --- text stays text ------------------------------------------------------------------------------
+
+
+def test_script_in_the_notes_does_not_run(browser, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    edition = hostile_edition(tmp_path / "edition")
+    made = build_edition(edition, tmp_path / "out", Order(frozenset({"reading-copy"})))
+    assert made.value is not None, made.problems
+    window = Opened(browser, tmp_path / "out" / "reading-copy.html")
+    choose(window, HAND, "on the G ")
+    window.page.locator("#tab-own").click()
+    assert HOSTILE in window.page.locator("#own-list").inner_text()
+    assert HOSTILE in window.told() or HOSTILE in (window.page.text_content("#told") or "")
+    assert window.page.evaluate("window.harmed") is None
+    assert window.complaints == []
+    window.context.close()
 
 
 # --- search ---------------------------------------------------------------------------------------
