@@ -230,6 +230,13 @@ def test_a_fragment_with_one_bar_more() -> None:
     assert [told(d) for d in found] == ["notes added added 1:4-1:4 . | 1:E5"]
 
 
+def test_a_fragment_with_one_bar_more_of_the_same_number() -> None:
+    text = music("1:C5 | 1:D5", numbers="7 8")
+    reading = music("1:C5 | 1:E5", numbers="7 7")
+    found = differences(text, whole(text, 0, 0), fragment(reading))
+    assert [told(d) for d in found] == ["notes added added 0:4-0:4 . | 1:E5"]
+
+
 def test_a_slur_to_the_last_of_fewer_notes_has_not_moved() -> None:
     text = music("16/3:D5 16/3:C5 16/3:B4 2:A4", slur("0:0", "0:1/3"))
     reading = music("16:D5 16:B4 2:A4", slur("0:0", "0:1/4"))
