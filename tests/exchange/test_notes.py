@@ -210,3 +210,40 @@ def test_repeats_and_endings(tmp_path: Path) -> None:
         '<barline location="right"><ending number="2" type="discontinue"/></barline>',
         '<barline location="right"><bar-style>light-heavy</bar-style></barline>',
     ]
+
+
+def test_a_clef_that_sounds_an_octave_lower(tmp_path: Path) -> None:
+    base = mei("c4/1").replace(b'clef.shape="G" clef.line="2"', b'clef.shape="GG" clef.line="2"')
+    assert all_of(exchanged_edition(tmp_path, base), "clef") == [
+        "<clef><sign>G</sign><line>2</line><clef-octave-change>-1</clef-octave-change></clef>"
+    ]
+
+
+def test_a_tuplet_given_by_its_ends_begins_and_ends_there(tmp_path: Path) -> None:
+    span = '<tupletSpan startid="#a" endid="#c" num="3" numbase="2" staff="1"/>'
+    base = mei("a=c5/8 b=d5/8 c=e5/8 r/4 r/2", signs={1: span})
+    layered = small(tmp_path, base).layered
+    part = exchanged_edition(tmp_path, base)
+    ends = [
+        (note.findtext("pitch/step"), one.get("type"), one.get("bracket"))
+        for note in tree(part).iterfind(".//note")
+        for one in note.iterfind("notations/tuplet")
+    ]
+    assert ends == [("C", "start", "yes"), ("E", "stop", None)]
+    assert len(all_of(part, "time-modification")) == 3
+    assert compared(layered, tmp_path).differences == ()
+
+
+@pytest.mark.parametrize(
+    ("attributes", "expected"),
+    [
+        ('meter.sym="common"', '<time symbol="common"><beats>4</beats>'),
+        ('meter.count="3" meter.unit="4"', "<time><beats>3</beats>"),
+        ('meter.count="3+2" meter.unit="8"', "<time><beats>3+2</beats>"),
+        ('meter.count="4" meter.unit="4" meter.visible="false"', '<time print-object="no">'),
+    ],
+)
+def test_meters(attributes: str, expected: str, tmp_path: Path) -> None:
+    base = mei("<mRest/>").replace(b'meter.count="4" meter.unit="4"', attributes.encode())
+    (time,) = all_of(exchanged_edition(tmp_path, base), "time")
+    assert time.startswith(expected)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.exchange.exchanged import all_of, compared, exchanged_edition, tree
+from tests.exchange.exchanged import all_of, compared, exchanged, exchanged_edition, tree
 from tests.exchange.musicxml_schema import assert_valid_musicxml
 from tests.layers.letters import mei
 from tests.layers.small_edition import small
@@ -209,3 +209,28 @@ def test_what_has_no_place_in_the_standard_is_told_with_its_bars(tmp_path: Path)
     assert fields["not-held-2"] == (
         "movement 1: MusicXML cannot hold 2 x articulation damp (there is no such sign): bars 2, 3"
     )
+
+
+def test_where_two_hairpins_meet_the_first_ends_before_the_second_begins(tmp_path: Path) -> None:
+    signs = '<hairpin form="dim" startid="#c" endid="#d"/>' \
+            '<hairpin form="cres" startid="#a" endid="#c"/>'  # fmt: skip
+    part = exchanged_edition(tmp_path, mei(BAR, signs={1: signs}))
+    assert [(one.get("type"), one.get("number")) for one in tree(part).iterfind(".//wedge")] == [
+        ("crescendo", "1"), ("stop", "1"), ("diminuendo", "2"), ("stop", "2"),
+    ]  # fmt: skip
+
+
+def test_a_slur_that_ends_at_a_time_reaches_the_note_that_sounds_then(tmp_path: Path) -> None:
+    part = exchanged_edition(tmp_path, mei(BAR, signs={1: '<slur startid="#a" tstamp2="0m+3.5"/>'}))
+    ends = [
+        note.findtext("pitch/step")
+        for note in tree(part).iterfind(".//note")
+        if note.find("notations/slur") is not None
+    ]
+    assert ends == ["C", "E"]
+
+
+def test_the_tempo_of_the_staff_itself_is_not_said_twice(tmp_path: Path) -> None:
+    signs = '<tempo staff="1" tstamp="1">Allegro</tempo><tempo staff="2" tstamp="1">Allegro</tempo>'
+    layered = small(tmp_path, mei(("c5/1", "c4/1"), signs={1: signs})).layered
+    assert all_of(exchanged(layered, staff=2), "words") == ["<words>Allegro</words>"]
