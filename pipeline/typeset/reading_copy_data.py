@@ -15,7 +15,14 @@ from markupsafe import Markup
 from pipeline.collation.model import Decision
 from pipeline.edition.choices import SETTLED_DAYS
 from pipeline.edition.model import Edition
-from pipeline.edition.records import Bowing, FingeringRecord, Ossia, Tradition
+from pipeline.edition.records import (
+    Bowing,
+    BowingAlternative,
+    FingeringAlternative,
+    FingeringRecord,
+    Ossia,
+    Tradition,
+)
 from pipeline.engrave.examples import bars_shown
 from pipeline.score.model import Event, Score
 from pipeline.strings.instruments import INSTRUMENTS
@@ -190,12 +197,14 @@ class ReadingCopyData:
         return str(Markup("{}, {}").format(kind, bar).striptags())
 
 
-def in_printed_order(record: FingeringRecord | Bowing) -> list:  # type: ignore[type-arg]
+def in_printed_order(
+    record: FingeringRecord | Bowing,
+) -> tuple[FingeringAlternative | BowingAlternative, ...]:
     """Return all alternatives, those that the part prints first, as they are engraved."""
     printed = record.printed or (record.alternatives[0].name,)
     by_name = {one.name: one for one in record.alternatives}
     names = [*printed, *(name for name in by_name if name not in printed)]
-    return [by_name[name] for name in names if name in by_name]
+    return tuple(by_name[name] for name in names if name in by_name)
 
 
 def _classes(sign: Sign) -> list[str]:

@@ -24,8 +24,8 @@ def hostile_edition(into: Path) -> Path:
     told = told.replace("The composer’s string and his slide", f"{HOSTILE} his slide", 1)
     told = told.replace("Six digits are the composer’s", f"{HOSTILE} Six digits", 1)
     records.write_text(told, "utf-8")
-    score = into / "score" / "movement-1.mei"
     escaped = HOSTILE.replace("<", "&lt;").replace(">", "&gt;")
-    told = score.read_text("utf-8").replace("con passione", f"con passione {escaped}", 1)
-    score.write_text(told, "utf-8")
+    for encoded in into.glob("*/**/movement-1.mei"):
+        told = encoded.read_text("utf-8").replace("morendo", f"morendo {escaped}", 1)
+        encoded.write_text(told, "utf-8")
     return into

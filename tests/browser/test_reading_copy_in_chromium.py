@@ -13,6 +13,7 @@ from tests.browser.conftest import Opened
 from tests.browser.hostile import EXAMPLE, HOSTILE, hostile_edition
 
 HAND = "I-003-hand"
+DOUBLE_STOP = "i-b015-vn-n01"
 MARK = f'#music .mark[data-records="{HAND}"]'
 SEEN = ":not(.off):not(.not-taken)"
 
@@ -168,7 +169,7 @@ def test_every_mark_has_a_name_and_leads_to_a_remark(opened: Opened) -> None:
     assert examined is not None
     of_others = {one.id for one in examined.decisions if one.span.staff != 1}
     led_to = {record for _, records in found for record in records.split()}
-    assert led_to == remarks - of_others, "the piano's staves are not in the part"
+    assert remarks - of_others <= led_to <= remarks, "the piano's staves are not in the part"
 
 
 def test_from_a_remark_to_its_bar_and_back(opened: Opened) -> None:
@@ -304,7 +305,10 @@ def test_an_ossia_is_left_out(opened: Opened) -> None:
     assert seen(opened, staff) == 0
 
 
-def write(opened: Opened, note: str, digit: str = "", string: str = "", bow: str = "") -> None:
+def write(
+    opened: Opened, note: str, digit: str = "", string: str = "", bow: str = "", upper: str = ""
+) -> None:
+    """Write at a note, by keyboard; `upper` is the digit of the upper note of a double stop."""
     page = opened.page
     if page.locator("#write").get_attribute("aria-pressed") == "false":
         page.locator("#write").click()
@@ -312,6 +316,8 @@ def write(opened: Opened, note: str, digit: str = "", string: str = "", bow: str
     page.keyboard.press("Enter")
     if digit:
         page.locator(f'[name="digit-0"][value="{digit}"]').check()
+    if upper:
+        page.locator(f'[name="digit-1"][value="{upper}"]').check()
     if string:
         page.locator('[name="string-0"]').select_option(string)
     if bow:
@@ -373,7 +379,8 @@ def saved(opened: Opened, into: Path, player: str = "Mareike Lindqvarn") -> Path
 def test_a_saved_copy_builds_the_players_part(opened: Opened, tmp_path: Path) -> None:
     choose(opened, HAND, "first position")
     choose(opened, "I-031-lower-octave", "left out")
-    write(opened, "i-b043-vn-n01", "2")
+    write(opened, "i-b011-vn-n01", "2", bow="down")
+    write(opened, DOUBLE_STOP, "0", upper="1")
     file = saved(opened, tmp_path)
     copy = read_choices(file)
     assert copy.value is not None, copy.problems
@@ -383,8 +390,8 @@ def test_a_saved_copy_builds_the_players_part(opened: Opened, tmp_path: Path) ->
     ]
     assert {one.day for one in copy.value.taken} == {date.today()}
     assert copy.value.performance == date(2031, 12, 20)
-    (own,) = copy.value.records
-    assert own.record.kind == "fingering"
+    kinds = [one.record.kind for one in copy.value.records]
+    assert sorted(kinds) == ["bowing", "fingering", "fingering"]
     built = build_edition(EXAMPLE, tmp_path / "out", Order(frozenset({"part"}), copy=file))
     assert built.value is not None, built.problems
     assert (tmp_path / "out" / "part.pdf").read_bytes().startswith(b"%PDF")
