@@ -213,6 +213,24 @@ def test_an_existing_record_keeps_what_it_tells() -> None:
     assert "witnesses: E" not in written
 
 
+def test_a_witness_that_lacks_only_a_tie_into_the_place_has_the_text() -> None:
+    """A lacks the tie into bar 2, S and E have a dynamic there: nothing is told at its end."""
+    tied = "4:C5 4:D5 2:E5~ | 2:=E5 2:F5"
+    untied = "4:C5 4:D5 2:E5 | 2:E5 2:F5"
+    witnesses = {
+        "A": music(untied, file="A.mei"),
+        "E": music(tied, dynamic("1:0", "f"), file="E.mei"),
+        "S": music(untied, dynamic("1:0", "f"), file="S.mei"),
+    }
+    written = drafted(witnesses, music(tied))
+    assert places(written) == ["bar: 1, note: 3", "bar: 2, note: 1"]
+    assert "  lemma: A\n  readings:\n    - witnesses: [E, S]\n" in written
+    material, _ = small_edition(written.replace("reason:\n", "reason: x\n"), witnesses,
+                                text=music(tied))  # fmt: skip
+    codes = {problem.code for problem in check(material)}
+    assert not codes & {"lemma-witness-differs-besides", "witness-left-out"}
+
+
 VALUES = st.sampled_from(["4:C5", "4:D5", "4:E5", "4:r", "4:D5'stacc", "8:C5 8:D5", "4:E5~"])
 SIGNS = st.lists(
     st.tuples(st.sampled_from(["slur", "hairpin", "p"]), st.integers(0, 10), st.integers(1, 5)),

@@ -74,7 +74,8 @@ class Material:
 
         By id of the reading or emendation, then by siglum, in the order of the witnesses; only
         witnesses whose encoding has the place, and only what the record can be about (`throughout`
-        names its kinds).
+        names its kinds). A tie into the place is left out where a record tells it at the note where
+        it begins.
         """
         return {
             decision.id: dict(self._unread_in(decision, decision.filed.record))
@@ -106,7 +107,23 @@ class Material:
             version = witness_version(text, decision.span, beside, siglum, None)
             if isinstance(version, Version):
                 found = differences(text, decision.span, version)
-                yield siglum, tuple(d for d in found if record.speaks_of(d.kind, d.change))
+                yield (
+                    siglum,
+                    tuple(
+                        difference
+                        for difference in found
+                        if record.speaks_of(difference.kind, difference.change)
+                        and not self._told_where_it_begins(
+                            difference, siglum, decision.span.movement
+                        )
+                    ),
+                )
+
+    def _told_where_it_begins(self, difference: Difference, siglum: str, movement: int) -> bool:
+        if difference.tied_from is None:
+            return False
+        said = self.answers.to(difference.tied_from, siglum, movement)
+        return bool(said.accepted or said.proposed)
 
     def in_force(self) -> Iterator[Decision]:
         """Yield the decisions that reach the part and the text, in the order of the music.

@@ -28,9 +28,10 @@ def told_once(decisions: Sequence[Decision]) -> tuple[Decision, ...]:
     The narrowest place that holds all of the difference fits best; where none does, the widest in
     which it begins, ends or breaks; then a record on what differs throughout; least of all a place
     over which a sign only passes, which the witness lacks or adds. What belongs to all staves is
-    told best in whole bars of the staff on which it stands. Records that fit equally well all tell
-    it. A record that would be left with nothing to tell keeps all, for the check to name. Records
-    in force give way to records in force; proposed ones to these and to each other; superseded ones
+    told best in whole bars of the staff on which it stands. A tie is told where it begins, and
+    where it ends only if no record tells it there. Records that fit equally well all tell it. A
+    record that would be left with nothing to tell keeps all, for the check to name. Records in
+    force give way to records in force; proposed ones to these and to each other; superseded ones
     stay as they are.
     """
     in_force = _best(decisions, {Status.ACCEPTED})
@@ -120,10 +121,12 @@ def _own(
     if not _of_first_hand(comparison):
         return comparison
     (siglum,) = comparison.version.witnesses
+    movement = decision.span.movement
     own = tuple(
         difference
         for difference in comparison.differences
-        if _fit(decision, difference) == best[answer_to(difference, siglum, decision.span.movement)]
+        if _fit(decision, difference) == best[answer_to(difference, siglum, movement)]
+        and not (difference.tied_from and answer_to(difference.tied_from, siglum, movement) in best)
     )
     return replace(comparison, differences=own) if own else comparison
 

@@ -8,6 +8,7 @@ out, so that a place of one note sees its note in its bar. Nothing that came in 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 
 from pipeline.collation.bar_signs import bar_signs_in, covers
 from pipeline.collation.bars import (
@@ -22,7 +23,7 @@ from pipeline.collation.beside import BarPair, Beside
 from pipeline.collation.markings import Placed, SignDifference, compare_markings, place_marking
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side, Version
 from pipeline.collation.notes import compare_opening_tie, compare_voice, pair_voices
-from pipeline.collation.staff_comparison import compared
+from pipeline.collation.staff_comparison import StaffComparison, compared
 from pipeline.score.model import Event, Moment, Passage, Span
 
 _ORDER = {kind: index for index, kind in enumerate(DifferenceKind)}
@@ -48,7 +49,7 @@ def _of_encoding(text: Passage, span: Span, beside: Beside) -> tuple[Difference,
         for bar in bars
         for difference in found.get(bar, ())
     ]
-    kept = [*_inside(notes, text, span), *_opening_ties(text, span, beside)]
+    kept = [*_inside(notes, text, span), *_opening_ties(text, span, beside, comparison)]
     touching = (comparison.signs_in.get(bar, ()) for bar in (*bars, span.end.bar))
     signs = {id(sign): sign for found in touching for sign in found}
     kept += [sign.difference for sign in signs.values() if sign.touches(span)]
@@ -59,7 +60,9 @@ def _of_encoding(text: Passage, span: Span, beside: Beside) -> tuple[Difference,
     return _in_order(kept)
 
 
-def _opening_ties(text: Passage, span: Span, beside: Beside) -> Iterator[Difference]:
+def _opening_ties(
+    text: Passage, span: Span, beside: Beside, comparison: StaffComparison
+) -> Iterator[Difference]:
     """Yield the ties from before the place to its first notes; others are told where they begin."""
     for first in {note.voice: note for note in reversed(span.notes) if not note.grace}.values():
         reading = beside.reading_bar.get(first.bar)
@@ -70,7 +73,27 @@ def _opening_ties(text: Passage, span: Span, beside: Beside) -> Iterator[Differe
         other = _events(beside.passage, beside.staves[span.staff], reading)
         for ours, theirs in pair_voices(one, other):
             if ours and ours[0].voice == first.voice:
-                yield from compare_opening_tie(first, theirs, span.staff)
+                for tie in compare_opening_tie(first, theirs, span.staff):
+                    yield replace(tie, tied_from=_tie_into(first, text, comparison))
+
+
+def _tie_into(first: Event, text: Passage, comparison: StaffComparison) -> Difference | None:
+    """Return how a tie to a note differs, as it is told at the note where it begins."""
+    ends = {first.start}
+    if first.onset == 0 and first.bar > 0:
+        ends.add(bar_end(text, first.bar - 1))
+    return next(
+        (
+            tie
+            for bar in (first.bar, first.bar - 1)
+            for tie in comparison.notes.get(bar, ())
+            if tie.kind is DifferenceKind.TIE
+            and tie.end in ends
+            and tie.text.events
+            and tie.text.events[0].voice == first.voice
+        ),
+        None,
+    )
 
 
 def _in_order(found: Iterable[Difference]) -> tuple[Difference, ...]:

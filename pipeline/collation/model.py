@@ -50,7 +50,8 @@ class Difference:
     """One thing that a version has otherwise than the text.
 
     `start` and `end` are moments of the text. A difference of events holds the shortest run on
-    both sides that begins and ends together in time.
+    both sides that begins and ends together in time. `tied_from` is set for a tie that a place only
+    receives: the same as it is told at the note where the tie begins.
     """
 
     kind: DifferenceKind
@@ -60,6 +61,7 @@ class Difference:
     text: Side
     reading: Side
     change: Change = Change.OTHERWISE
+    tied_from: Difference | None = None
 
 
 @dataclass(frozen=True)

@@ -104,7 +104,9 @@ class Places:
                 continue
             version = witness_version(self.text, span, beside, siglum, None)
             if isinstance(version, Version):
-                found[siglum] = differences(self.text, span, version)
+                has = differences(self.text, span, version)
+                # A tie into the place is told at the note where it begins, or drafted there.
+                found[siglum] = tuple(one for one in has if one.tied_from is None)
         return Standing(place, span, found)
 
     def _candidates(self, staff: int, meant: Sequence[Difference]) -> Iterator[Place]:

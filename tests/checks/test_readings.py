@@ -6,10 +6,13 @@ bar 2 and ends there. L is not encoded.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tests.checks.asking import A, E, S, asked, record
 from tests.collation.letters import dynamic, music
+from tests.collation.small_edition import small_edition
 
 BAR_1, NOTE_2 = "bar: 1", "bar: 1, note: 2"
 
@@ -144,3 +147,40 @@ def test_what_another_record_says_of_a_witness_in_lemma_is_not_told_again() -> N
     assert asked("lemma-witness-differs-besides", of_bar + of_note) == []
     assert asked("lemma-witness-differs-besides", of_bar + described) == []
     assert len(asked("lemma-witness-differs-besides", of_bar + superseded)) == 1
+
+
+TIED = music("4:C5 4:D5 2:E5~ | 2:=E5 2:F5", numbers="1 2")
+UNTIED = music("4:C5 4:D5 2:E5 | 2:E5 2:F5", numbers="1 2", file="A.mei")
+LOUD = music("4:C5 4:D5 2:E5~ | 2:=E5 2:F5", dynamic("1:0", "f"), numbers="1 2", file="E.mei")
+AT_THE_TIE = record("reading", "tie", "bar: 1, note: 3", "lemma: E", "readings: [{witnesses: A}]")
+AFTER_THE_TIE = record(
+    "reading", "f", "bar: 2, note: 1", "lemma: A", "readings: [{witnesses: E}]"
+)  # fmt: skip
+
+
+def of_tie(code: str, records: str) -> list[str]:
+    return asked(code, records, {"A": UNTIED, "E": LOUD}, text=TIED)
+
+
+def test_a_tie_told_where_it_begins_is_not_told_where_it_ends() -> None:
+    """A lacks the tie from bar 1 into bar 2, where E has a dynamic."""
+    proposed = AT_THE_TIE + "  status: proposed\n"
+    for code in ("lemma-witness-differs", "lemma-witness-differs-besides", "witness-left-out"):
+        assert of_tie(code, AT_THE_TIE + AFTER_THE_TIE) == []
+        assert of_tie(code, proposed + AFTER_THE_TIE) == []
+    (found,) = of_tie("lemma-witness-differs-besides", AFTER_THE_TIE)
+    assert "the encoding of A differs from the text here: tie missing at bar 2, beat 1" in found
+
+
+def test_a_reading_that_begins_after_a_tie_does_not_tell_the_tie_again() -> None:
+    both = music("4:C5 4:D5 2:E5 | 2:E5 2:F5", dynamic("1:0", "f"), numbers="1 2", file="A.mei")
+    of_f = record("reading", "f", "bar: 2, note: 1", "lemma: E", "readings: [{witnesses: A}]")
+    witnesses = {"A": both, "E": replace(TIED, file="E.mei")}
+
+    def told(records: str) -> list[str]:
+        material, _ = small_edition(records, witnesses, text=TIED)
+        (decision,) = (one for one in material.decisions if one.id == "f")
+        return [f"{d.kind} {d.change}" for c in decision.comparisons for d in c.differences]
+
+    assert told(AT_THE_TIE + of_f) == ["dynamic added"]
+    assert told(of_f) == ["dynamic added", "tie missing"]
