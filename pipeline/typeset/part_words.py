@@ -154,8 +154,10 @@ class PartWords:
                 people = self._whose(layer, of_layer)
                 name = self._say(f"reading.layers.{layer.value}")
                 layers.append(LegendLayer(rich_text(name), rich_text(people), tuple(views)))
-        noted = any(layer is Layer.TRADITION for _, layer in shown)
-        sentences = [self._say("part.key_and_foot" if noted else "part.key")] if shown else []
+        with_notes = any(mark.layer is Layer.TRADITION for mark in marks)
+        keyed = any(mark.record in self.numbers for mark in marks)
+        key = "part.key_and_foot" if with_notes else "part.key"
+        sentences = [self._say(key)] if keyed else []
         if any(self._asks_for_care(record) for record, _ in shown):
             sentences.append(self._say("reading.caution"))
         head, inline = self.edition.head, self.statements.prose.inline

@@ -133,6 +133,12 @@ def test_the_legend_has_the_layers_that_are_shown_and_no_others() -> None:
     assert "number of the remark" not in said(plain)
 
 
+def test_where_a_remark_has_its_figure_the_legend_tells_what_it_is() -> None:
+    (page,) = pages(line("4", "4", PartMark("m-tempo", Layer.EDITOR, ())))
+    assert "number of the remark" in said(page)
+    assert "Editor’s markings" not in said(page)
+
+
 def test_later_pages_have_a_running_head_and_their_number_on_the_outer_side() -> None:
     first, second, third, *_ = pages(*(line(str(n)) for n in range(1, 20)))
     assert "Sonata, Violin" not in said(first)
