@@ -13,7 +13,7 @@ edition: $(VENV)/.ready
 	$(BIN)/apparatus build $(EDITION)
 
 test: $(VENV)/.ready-for-tests
-	$(BIN)/pytest
+	$(BIN)/pytest --numprocesses auto --dist loadfile
 
 lint: $(VENV)/.ready-for-tests
 	$(BIN)/ruff format --check .
