@@ -23,6 +23,7 @@ from pipeline.collation.beside import BarPair, Beside
 from pipeline.collation.markings import Placed, SignDifference, compare_markings, place_marking
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side, Version
 from pipeline.collation.notes import compare_opening_tie, compare_voice, pair_voices
+from pipeline.collation.sign_ends import with_end_of_note
 from pipeline.collation.staff_comparison import StaffComparison, compared
 from pipeline.score.model import Event, Moment, Passage, Span
 
@@ -164,21 +165,26 @@ def _compare_signs(
     text: Passage, span: Span, version: Version, when: Timing
 ) -> list[SignDifference]:
     bars = bars_of(span)
-    one = _placed(text, span.staff, bars, lambda moment: moment)
+    one = _placed(text, span.staff, bars, lambda moment: moment, text)
     one = [p for p in one if bars[0] <= p.start.bar and p.end.bar <= bars[-1]]
-    other = _placed(version.passage, version.staff, version.bars, when.in_text)
+    other = _placed(version.passage, version.staff, version.bars, when.in_text, text)
     return compare_markings(one, other, span.staff)
 
 
 def _placed(
-    passage: Passage, staff: int, bars: Iterable[int], in_text: Callable[[Moment], Moment]
+    passage: Passage,
+    staff: int,
+    bars: Iterable[int],
+    in_text: Callable[[Moment], Moment],
+    text: Passage,
 ) -> list[Placed]:
     found = {
         id(marking): marking
         for bar in bars
         for marking in passage.markings_in.get((staff, bar), ())
     }
-    return [place_marking(marking, in_text) for marking in found.values()]
+    placed = (place_marking(marking, in_text) for marking in found.values())
+    return [with_end_of_note(sign, passage, in_text, text) for sign in placed]
 
 
 def _inside(found: Iterable[Difference], text: Passage, span: Span) -> Iterator[Difference]:

@@ -64,13 +64,15 @@ class Placed:
     """A marking with its extent in moments of the text.
 
     Its moments are those of the notes it stands at. `by_time` holds the same with those ends that
-    its file gives as a time, at no note, left where they are in the bar.
+    its file gives as a time, at no note, left where they are in the bar. `over` is when the last
+    note under a hairpin ends (see `pipeline.collation.sign_ends`).
     """
 
     marking: Marking
     start: Moment
     end: Moment
     by_time: tuple[Moment, Moment] | None = None
+    over: Moment | None = None
 
     @property
     def token(self) -> tuple[MarkingKind, str]:
@@ -137,6 +139,8 @@ def compare_markings(
     for one, other in sides.values():
         _take(one, other, lambda p: (p.start, p.end, p.token))
         _take(one, other, lambda p: ((p.start, p.end), p.token), lambda p: (p.by_time, p.token))
+        _end_together(one, other)
+        _take(one, other, lambda p: (p.start, p.end, p.token))
     _drop_equal_words(sides)
     found: list[SignDifference] = []
     for kind, (one, other) in sides.items():
@@ -155,6 +159,21 @@ def _by_kind(text: Iterable[Placed], reading: Iterable[Placed]) -> Sides:
             if kind is not None:
                 sides[kind][index].append(placed)
     return {kind: sides[kind] for kind in DifferenceKind if kind in sides}
+
+
+def _end_together(text: list[Placed], reading: list[Placed]) -> None:
+    """Let hairpins that are over with one note end where the side ends them that names the note.
+
+    The other side gives the time at which that note ends.
+    """
+    for one, other in ((text, reading), (reading, text)):
+        ends = {(p.over, p.token): p.end for p in other if p.over and p.marking.end_id}
+        for index, placed in enumerate(one):
+            if placed.over is None or placed.marking.end_id:
+                continue
+            end = ends.get((placed.over, placed.token))
+            if end is not None and placed.start <= end:
+                one[index] = replace(placed, end=end)
 
 
 def _drop_equal_words(sides: Sides) -> None:

@@ -26,6 +26,7 @@ from pipeline.collation.markings import (
 from pipeline.collation.model import Change, Difference, DifferenceKind, Side
 from pipeline.collation.notes import compare_voice, pair_voices
 from pipeline.collation.octave_signs import told_by_octave_signs
+from pipeline.collation.sign_ends import with_end_of_note
 from pipeline.collation.tempos import tempos_of_no_other_staff
 from pipeline.score.model import Event, Marking, Moment, Passage
 
@@ -88,6 +89,10 @@ class _Timing:
         if sign.end is not None:
             moments.setdefault(sign.end, self._moment(sign.end, sign.end_id))
         return place_marking(sign, moments.__getitem__, self.by_time)
+
+    def moment(self, moment: Moment) -> Moment:
+        """Return a moment of the text, with the notes where these stand at another time."""
+        return self._moment(moment, "")
 
     def _moment(self, moment: Moment, note: str) -> Moment:
         moved = self._notes.get(note) if note else self._onsets.get(moment)
@@ -196,8 +201,14 @@ def _signs(
     lacking = {bar for group in together if not group.reading for bar in group.text}
     adding = {bar for group in together if not group.text for bar in group.reading}
     held = sorted(beside.reading_bar)
-    one = [place_marking(sign, _unmoved) for sign in _markings(text, staff, held)]
-    two = [timing.placed(sign) for sign in _markings(reading, other, beside.text_bar)]
+    one = [
+        with_end_of_note(place_marking(sign, _unmoved), text, _unmoved, text)
+        for sign in _markings(text, staff, held)
+    ]
+    two = [
+        with_end_of_note(timing.placed(sign), reading, timing.moment, text)
+        for sign in _markings(reading, other, beside.text_bar)
+    ]
     one, two = _within_what_is_encoded(one, two, text, held)
     alone_one = [sign for sign in one if _lies_in(sign, lacking)]
     alone_two = [sign for sign in two if _lies_in(sign, adding)]

@@ -49,3 +49,40 @@ def test_a_slur_of_another_voice_stays_where_it_is(tmp_path: Path) -> None:
     witness = read(tmp_path, mei(f"c5/16 d5/8. e5/4 f5/2 | {lower}", extra=slur), name="a.mei")
     found = collate(text, lay_beside(text, witness), "A", 1)
     assert [told(each) for each in found.differences] == [RHYTHM]
+
+
+WEDGE = '<hairpin form="cres" startid="#a" {}/>'
+OVER_THREE = "a=c5/4 b=d5/4 c=e5/4 d=f5/4"
+"""Four quarters, the notes named a to d."""
+
+
+def ends(tmp_path: Path, one: str, other: str, sign: str = WEDGE) -> list[str]:
+    """Return what differs where two versions end one sign in two ways."""
+    passages = [
+        read(tmp_path, mei(OVER_THREE, "g5/1", extra={0: sign.format(end)}), name=f"{name}.mei")
+        for name, end in (("text", one), ("a", other))
+    ]
+    both = []
+    for text, witness in (passages, passages[::-1]):
+        found = collate(text, lay_beside(text, witness), "A", 1)
+        both.append([str(each.change) for each in found.differences])
+    assert both[0] == both[1]
+    return both[0]
+
+
+def test_an_end_at_the_end_of_a_note_is_the_end_that_names_the_note(tmp_path: Path) -> None:
+    assert ends(tmp_path, 'endid="#c"', 'tstamp2="4"') == []
+    assert ends(tmp_path, 'endid="#c"', 'tstamp2="3"') == []
+    assert ends(tmp_path, 'endid="#c"', 'tstamp2="3.5"') == ["ends elsewhere"]
+    assert ends(tmp_path, 'endid="#b"', 'tstamp2="4"') == ["ends elsewhere"]
+    assert ends(tmp_path, 'endid="#c"', 'endid="#d"') == ["ends elsewhere"]
+
+
+def test_the_end_of_a_bar_is_the_end_of_its_last_note(tmp_path: Path) -> None:
+    for end in ('tstamp2="5"', 'tstamp2="1m+1"'):
+        assert ends(tmp_path, 'endid="#d"', end) == []
+
+
+def test_a_slur_ends_at_a_note(tmp_path: Path) -> None:
+    sign = '<slur startid="#a" {}/>'
+    assert ends(tmp_path, 'endid="#c"', 'tstamp2="4"', sign) == ["ends elsewhere"]
