@@ -18,7 +18,7 @@ from pipeline.engrave.verovio_svg import SVG, Run, Shape, Words
 
 _HREF = "{http://www.w3.org/1999/xlink}href"
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
-_EM = 1000
+_MOVED = re.compile(r"translate\(([-\d.]+), ([-\d.]+)\)")
 _BOLD = frozenset({"ending", "fing", "reh", "tempo"})
 _G, _USE, _TEXT, _TSPAN = (f"{SVG}{name}" for name in ("g", "use", "text", "tspan"))
 _NO_INK = frozenset({"placeholder"})
@@ -49,6 +49,32 @@ class Ink:
         runs = tuple(replace(run, size=run.size * share) for run in self.words.runs)
         self.words = replace(self.words, runs=runs)
         self.box = words_box(self.words)
+
+    def move(self, down: float) -> None:
+        """Move it up or down, in the drawing and in what is known of it."""
+        if self.words is not None:
+            for one in self.element.iter(_TEXT, _TSPAN):
+                if one.get("y") is not None:
+                    one.set("y", f"{float(one.get('y', '0')) + down:g}")
+            self.words = replace(self.words, y=self.words.y + down)
+            self.box = words_box(self.words)
+        else:
+            self.shift(0.0, down)
+
+    def shift(self, right: float, down: float) -> None:
+        """Move a glyph or a shape, in the drawing and in what is known of it."""
+        before = self.element.get("transform", "")
+        at = _MOVED.match(before)
+        x, y = (float(at[1]), float(at[2])) if at else (0.0, 0.0)
+        rest = before[at.end() :] if at else before
+        self.element.set("transform", f"translate({x + right:g}, {y + down:g}){rest}")
+        self.box = _beside(self.box, right, down)
+        if self.arch is not None:
+            self.arch = Arch(tuple((x + right, y + down) for x, y in self.arch.points))
+
+
+def _beside(box: Box, right: float, down: float) -> Box:
+    return Box(box.left + right, box.top + down, box.right + right, box.bottom + down)
 
 
 def ink_of(body: etree._Element) -> list[Ink]:

@@ -28,7 +28,7 @@ _FIGURE_OF_EM = 0.65
 _CHARACTER_OF_EM = 0.47
 _DESCENT_OF_EM = 0.2
 """How far the closing bracket reaches below the line."""
-_GAP = 80.0
+_GAP = 100.0
 """Room between a figure and the ink around it (a staff space is 180)."""
 _BESIDE = 0.35
 """Room between two figures side by side, as a part of their em."""

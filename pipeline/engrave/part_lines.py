@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 
 from lxml import etree
 
-from pipeline.engrave.boxes import ASCENT, CHARACTER, DESCENT, Box, words_box
-from pipeline.engrave.clear_of_slurs import Arch, clear_of_slurs
+from pipeline.engrave.boxes import ASCENT, CHARACTER, DESCENT, Box
+from pipeline.engrave.clear_of_slurs import clear_of_slurs
 from pipeline.engrave.mei_tree import drop
 from pipeline.engrave.part_ink import Ink, Sky, ink_of
+from pipeline.engrave.part_room import off_the_bottom_line, small_staves_clear
 from pipeline.engrave.verovio import SVG_UNITS_PER_STAFF
 from pipeline.engrave.verovio_svg import SVG, Drawing, Run, Shape, Words
 
@@ -26,11 +27,10 @@ _THINNER = 0.6
 _BRACKET_AIR = {"E26A": -28, "E26B": 28, "E26C": -28, "E26D": 28}
 """How far brackets are moved away from the bow sign between them, by glyph."""
 _HREF = "{http://www.w3.org/1999/xlink}href"
-_MOVED = re.compile(r"translate\(([-\d.]+), ([-\d.]+)\)")
+_COORDINATE = re.compile(r"-?\d+(?:\.\d+)?")
 _BOW_SIGNS = frozenset({"E610", "E612"})
 """Down bow and up bow in SMuFL."""
 _NUMBER_GAP = 60.0
-_SMALL_STAFF_GAP = 60.0
 _NEIGHBOURS = 6
 """How many digits to the right one may touch: those of a chord count one by one."""
 _BREADTH = 1.12
@@ -57,18 +57,24 @@ class LineDrawing:
             if "measure" in (g.get("class") or "").split()
         ]
 
-    def staff_tops(self) -> dict[str, float]:
-        """Return the heights of the top lines of small staves by xml:id, of the staff under ""."""
-        found: dict[str, float] = {}
+    def staves(self) -> dict[str, Box]:
+        """Return the boxes of staff lines: of small staves by xml:id, of the staff under ""."""
+        found: dict[str, Box] = {}
         for group in self.body.iter(f"{SVG}g"):
             classes = (group.get("class") or "").split()
             if "staff" in classes or "oStaff" in classes:
-                line = group.find(f"{SVG}path")
-                if line is not None:
+                box = _lines_box(group.findall(f"{SVG}path"))
+                if box is not None:
                     key = group.get("id", "") if "oStaff" in classes else ""
-                    found.setdefault(key, float(line.get("d", "M0 0").split()[1]))
-        found.setdefault("", self.height)
+                    found.setdefault(key, box)
+        bare = Box(0.0, self.height, self.width, self.height)
+        staff = found.get("", bare)
+        found[""] = replace(staff, left=0.0, right=self.width)
         return found
+
+    def staff_tops(self) -> dict[str, float]:
+        """Return the heights of the top lines of small staves by xml:id, of the staff under ""."""
+        return {key: box.top for key, box in self.staves().items()}
 
     def svg(self, staff_height_mm: float, ink: Iterable[Box]) -> tuple[str, float, float]:
         """Return the markup, its width and its height in millimetres, cropped to the ink."""
@@ -101,12 +107,23 @@ def line_drawing(svg: str, families: str) -> LineDrawing:
     return LineDrawing(root, inner, width, height)
 
 
+def _lines_box(lines: Sequence[etree._Element]) -> Box | None:
+    """The box around the lines of a staff."""
+    ends = [[float(n) for n in _COORDINATE.findall(line.get("d", ""))] for line in lines]
+    drawn = [four for four in ends if len(four) == 4]
+    if not drawn:
+        return None
+    xs = [x for four in drawn for x in four[::2]]
+    ys = [y for four in drawn for y in four[1::2]]
+    return Box(min(xs), min(ys), max(xs), max(ys))
+
+
 def touched_up(drawing: LineDrawing, small: Collection[str] = ()) -> list[Ink]:
     """Put right what Verovio leaves to be done; return the ink as it then is.
 
     Digits, words and bow signs are moved above slurs, digits that touch are set smaller, brackets
-    are moved off bow signs, the bar's number is brought down to the staff. `small` are the xml:ids
-    of small staves and their signs, which make room for what was moved.
+    are moved off bow signs, words off staff lines, the bar's number is brought down to the staff.
+    `small` are the xml:ids of small staves and their signs, which make room for what is below.
     """
     pieces = ink_of(drawing.body)
     for piece in pieces:
@@ -116,18 +133,21 @@ def touched_up(drawing: LineDrawing, small: Collection[str] = ()) -> list[Ink]:
             thick = float(piece.element.get("stroke-width", "9"))
             piece.element.set("stroke-width", f"{thick * _THINNER:.4g}")
     _set_apart([piece for piece in pieces if "fing" in piece.classes])
-    lifted = _clear_slurs(drawing, pieces)
-    tops = drawing.staff_tops()
-    if len(tops) > 1:
-        _make_room([p for p in pieces if _is_small(p, small, tops[""])], lifted)
-        _bring_down_number(pieces, tops[""])
+    _clear_slurs(drawing, pieces)
+    staves = drawing.staves()
+    top = staves[""].top
+    beside = {id(piece) for piece in pieces if _is_small(piece, small, top)}
+    off_the_bottom_line(pieces, beside, staves)
+    if len(staves) > 1:
+        small_staves_clear(pieces, beside, top)
+        _bring_down_number(pieces, top)
     return pieces
 
 
-def _clear_slurs(drawing: LineDrawing, pieces: Sequence[Ink]) -> list[Ink]:
+def _clear_slurs(drawing: LineDrawing, pieces: Sequence[Ink]) -> None:
     """Move above slurs what they run through: digits, words, and bow signs as if they were words.
 
-    Returns what was moved. Common practice, no source: bow signs stand outside the slur.
+    Common practice, no source: bow signs stand outside the slur.
     """
     movable: list[tuple[Words, list[Ink]]] = [
         (piece.words, [piece]) for piece in pieces if piece.words is not None
@@ -141,13 +161,10 @@ def _clear_slurs(drawing: LineDrawing, pieces: Sequence[Ink]) -> list[Ink]:
         (),
         tuple(words for words, _ in movable),
     )
-    lifted: list[Ink] = []
     for (words, held), moved in zip(movable, clear_of_slurs(flat).words, strict=True):
         if moved.y != words.y:
             for piece in held:
-                _move(piece, moved.y - words.y)
-            lifted += held
-    return lifted
+                piece.move(moved.y - words.y)
 
 
 def _is_small(piece: Ink, small: Collection[str], staff_top: float) -> bool:
@@ -155,24 +172,6 @@ def _is_small(piece: Ink, small: Collection[str], staff_top: float) -> bool:
     if any(one in small for one in piece.groups):
         return True
     return "barLine" in piece.classes and piece.box.bottom < staff_top
-
-
-def _make_room(small: Sequence[Ink], lifted: Sequence[Ink]) -> None:
-    """Move the small staves of a line up where something that was lifted has reached them."""
-    ours = {id(piece) for piece in small}
-    missing = max(
-        (
-            above.box.bottom + _SMALL_STAFF_GAP - piece.box.top
-            for piece in lifted
-            if id(piece) not in ours
-            for above in small
-            if not above.box.beside(piece.box) and above.box.middle < piece.box.bottom
-        ),
-        default=0.0,
-    )
-    if missing > 0:
-        for piece in small:
-            _move(piece, -missing)
 
 
 def _bow_signs(pieces: Iterable[Ink]) -> list[list[Ink]]:
@@ -236,7 +235,7 @@ def _bring_down_number(pieces: Sequence[Ink], staff_top: float) -> None:
             number.box.left, number.box.right, staff_top - _NUMBER_GAP, height + _NUMBER_GAP
         )
         if bottom > number.box.bottom:
-            _move(number, bottom - number.box.bottom)
+            number.move(bottom - number.box.bottom)
 
 
 def _glyph(piece: Ink) -> str:
@@ -246,34 +245,4 @@ def _glyph(piece: Ink) -> str:
 def _give_air(piece: Ink) -> None:
     air = _BRACKET_AIR.get(_glyph(piece))
     if air is not None:
-        _shift(piece, air, 0.0)
-
-
-def _move(piece: Ink, down: float) -> None:
-    """Move a piece of ink up or down, in the drawing and in what is known of it."""
-    if piece.words is not None:
-        for one in piece.element.iter(f"{SVG}text", f"{SVG}tspan"):
-            if one.get("y") is not None:
-                one.set("y", f"{float(one.get('y', '0')) + down:g}")
-        piece.words = replace(piece.words, y=piece.words.y + down)
-        piece.box = words_box(piece.words)
-    elif _MOVED.match(piece.element.get("transform", "")):
-        _shift(piece, 0.0, down)
-    else:
-        piece.element.set("transform", f"translate(0, {down:g})")
-        box = piece.box
-        piece.box = Box(box.left, box.top + down, box.right, box.bottom + down)
-        if piece.arch is not None:
-            piece.arch = Arch(tuple((x, y + down) for x, y in piece.arch.points))
-
-
-def _shift(glyph: Ink, right: float, down: float) -> None:
-    moved = glyph.element.get("transform", "")
-    glyph.element.set(
-        "transform",
-        _MOVED.sub(
-            lambda at: f"translate({float(at[1]) + right:g}, {float(at[2]) + down:g})", moved
-        ),
-    )
-    box = glyph.box
-    glyph.box = Box(box.left + right, box.top + down, box.right + right, box.bottom + down)
+        piece.shift(air, 0.0)
