@@ -63,11 +63,18 @@ def refuse(message: str) -> NoReturn:
 
 
 def answer(told: Outcome[tuple[str, ...]]) -> NoReturn:
-    """Print the lines of an answer, or why there is none, and end."""
+    """Print the lines of an answer, or why there is none, and end: with 1 if there are errors."""
     print_problems(told.problems, sys.stderr.write)
     for line in told.value or ():
         sys.stdout.write(f"{line}\n")
-    raise typer.Exit(EXIT_ERRORS if told.value is None else 0)
+    end(told.problems, answered=told.value is not None)
+
+
+def end(problems: tuple[Problem, ...], *, answered: bool = True) -> NoReturn:
+    """End with 0 where all was read and answered, with 1 where the edition has errors."""
+    from pipeline.problems import has_errors
+
+    raise typer.Exit(0 if answered and not has_errors(problems) else EXIT_ERRORS)
 
 
 def print_problems(problems: tuple[Problem, ...], write: Callable[[str], object]) -> None:

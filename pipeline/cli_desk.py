@@ -17,6 +17,7 @@ from pipeline.cli_answers import (
     EXIT_ERRORS,
     EditionFolder,
     answer,
+    end,
     print_problems,
     refuse,
     require_folder,
@@ -68,7 +69,10 @@ def collate(
         typer.Option(metavar="FILE", help="Append a record for each open one, in records/."),
     ] = None,
 ) -> None:
-    """Print all that the encoded witnesses have otherwise than the text, and who answers it."""
+    """Print all that the encoded witnesses have otherwise than the text, and who answers it.
+
+    Ends with 1 where the edition or the file of a witness has errors, as check does.
+    """
     from datetime import date
 
     from pipeline.desk.collation import Wished, collated
@@ -91,12 +95,14 @@ def collate(
 
         print_problems(found.problems, sys.stderr.write)
         sys.stdout.write(collation_json(found.value))
-        return
+        end(found.problems)
     from pipeline.desk.collation_html import collation_page
 
     page = collation_page(found.value)
-    print_problems((*found.problems, *page.problems), sys.stderr.write)
+    problems = (*found.problems, *page.problems)
+    print_problems(problems, sys.stderr.write)
     sys.stdout.write(page.value or "")
+    end(problems)
 
 
 def extract(

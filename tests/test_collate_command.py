@@ -148,7 +148,7 @@ def test_a_record_that_cannot_be_read_keeps_nothing_from_being_collated(edition:
     file = edition / "records" / "movement-1-text.yaml"
     file.write_text(file.read_text("utf-8").replace("lemma: [E, S]", "lema: [E, S]", 1), "utf-8")
     result = collate(edition)
-    assert result.exit_code == 0
+    assert result.exit_code == 1
     assert "unknown-key" in result.stderr
     assert row(result, "Andante con passione")[-1] == "open"
 
@@ -224,7 +224,7 @@ def test_another_work_is_told_with_how_little_is_alike(edition: Path) -> None:
         edition / "score" / "movement-2.mei", edition / "witnesses" / "E" / "movement-1.mei"
     )
     result = collate(edition, "--witness", "E")
-    assert result.exit_code == 0
+    assert result.exit_code == 1
     assert re.search(
         r"E, I: Not compared, because it is hardly like the text: [\d.]+%", result.stdout
     )
@@ -240,3 +240,14 @@ def test_a_draft_needs_a_file_not_a_folder(given: str, edition: Path) -> None:
     assert result.exit_code == 1
     assert "a file is needed here, to which the records are appended" in result.stderr
     assert "Write for instance `--draft records/new.yaml`." in result.stderr
+
+
+@pytest.mark.parametrize("form", ["text", "json", "html"])
+def test_a_file_of_a_witness_that_cannot_be_read_ends_with_1_as_in_check(
+    form: str, edition: Path
+) -> None:
+    """The other witnesses are collated all the same."""
+    (edition / "witnesses" / "S" / "movement-1.mei").write_text("<mei>", encoding="utf-8")
+    result = collate(edition, "--format", form)
+    assert (result.exit_code, bool(result.stdout)) == (1, True)
+    assert "witnesses/S/movement-1.mei" in result.stderr
