@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pipeline.checks.material import Material
 from pipeline.checks.rule import Fault
 from pipeline.collation.beside import Shift
-from pipeline.collation.versions import staff_list
+from pipeline.collation.versions import label_remedy, staff_list
 from pipeline.edition.head import WitnessKind
 from pipeline.edition.quoting import listed
 
@@ -58,7 +58,7 @@ def witness_staff_missing(material: Material) -> Iterator[Fault]:
             f"the encoding of {siglum} has not all staves of movement {movement}: it lacks "
             f"{missing}"
             + (f"; it is not clear which staff of the text is its staff {left}" if left else ""),
-            "Give its staves the labels of the text."
+            label_remedy(text, beside.missing_staves)
             if left
             else "Add the staff to the encoding, or leave it if the witness does not have it.",
         )

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 
 from pipeline.collation.beside import Beside, Besides, Obstacle
 from pipeline.collation.laying import lay_beside
-from pipeline.collation.versions import staff_list
+from pipeline.collation.versions import label_remedy, staff_list
 from pipeline.edition.model import Edition
 from pipeline.edition.records import Emendation, Reading
 from pipeline.problems import Problem, error, warning
@@ -56,7 +56,7 @@ def _in_words(
             f"no staff of the encoding of {siglum} is known to be one of movement {movement}: it "
             f"has {staff_list(beside.passage.staves)}, the text has "
             f"{staff_list(texts[movement].staves)}",
-            "Give its staves the labels of the text.",
+            label_remedy(texts[movement], beside.missing_staves),
         )
     percent = round(100 * beside.likeness)
     message = (

@@ -21,8 +21,7 @@ def with_end_of_note(
     """Return a hairpin with the moment at which it is over, any other sign as it is.
 
     A slur ends at a note, not at a time; an octave sign that ends at a time holds for the note
-    there.
-    `passage` holds the notes that the sign names, `in_text` gives their moments in the text.
+    there. `passage` holds the notes that the sign names, `in_text` gives their moments in the text.
     """
     marking = placed.marking
     if marking.end is None or marking.kind is not MarkingKind.HAIRPIN:

@@ -6,11 +6,12 @@ stands beside the place, or the reason, in words, why there is nothing for it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from pipeline.collation.bars import bars_beside, bars_of
 from pipeline.collation.beside import Beside, Obstacle
 from pipeline.collation.model import Version
+from pipeline.edition.quoting import listed
 from pipeline.score.model import Passage, Span, Staff
 
 
@@ -77,6 +78,18 @@ def staff_answering(text: Passage, n: int, encoding: Passage) -> int | str:
         f"it is not clear which of its staves is staff {n} of the text: "
         f"it has {staff_list(encoding.staves)}"
     )
+
+
+def label_remedy(text: Passage, staves: Collection[int]) -> str:
+    """Return how to make it clear which staves of an encoding are those of the text.
+
+    `staves` are those of the text that are not known; only labels that it has can be given.
+    """
+    bare = [str(staff.n) for staff in text.staves if staff.n in staves and not staff.label]
+    if not bare:
+        return "Give its staves the labels of the text."
+    which = f"staff {bare[0]}" if len(bare) == 1 else f"staves {listed(bare, 'and')}"
+    return f"Label {which} in the text, and give its own staves the same labels."
 
 
 def _label(passage: Passage, n: int) -> str:

@@ -76,6 +76,14 @@ def test_a_score_without_one_of_the_staves() -> None:
     ]
 
 
+def test_a_staff_without_a_label_in_the_text_is_labelled_there_first() -> None:
+    text = music(TUNE, labels=("Flute", "Violin", ""))
+    two = music(TUNE, labels=("Violin", ""))
+    (told,) = asked("witness-staff-missing", "", {"E": two}, text=text)
+    assert "it lacks 1 (Flute), 3; it is not clear" in told
+    assert told.endswith("> Label staff 3 in the text, and give its own staves the same labels.")
+
+
 def test_the_solo_staff_of_a_score_is_enough() -> None:
     text = music(TUNE, labels=("Violin", "Piano", "Piano"))
     assert asked("witness-staff-missing", "", {"E": music(TUNE)}, text=text) == []
