@@ -10,6 +10,9 @@ from pipeline.engrave.verovio_svg import Shape, Words
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 ASCENT, DESCENT, CHARACTER = 0.68, 0.18, 0.42
 """Height above and below the line and mean width of digits and brackets, as parts of their size."""
+_LOW_DESCENT = 0.28
+"""How far letters such as g and p reach below the line (EB Garamond)."""
+_LOW_LETTERS = frozenset("gjpqyQ")
 
 
 @dataclass(frozen=True)
@@ -57,4 +60,6 @@ def words_box(words: Words) -> Box:
     size = max(run.size for run in words.runs)
     width = sum(len(run.text) * run.size * CHARACTER for run in words.runs)
     left = {"end": words.x - width, "middle": words.x - width / 2}.get(words.anchor, words.x)
-    return Box(left, words.y - ASCENT * size, left + width, words.y + DESCENT * size)
+    low = any(_LOW_LETTERS.intersection(run.text) for run in words.runs if not run.music_face)
+    descent = _LOW_DESCENT if low else DESCENT
+    return Box(left, words.y - ASCENT * size, left + width, words.y + descent * size)

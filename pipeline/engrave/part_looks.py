@@ -25,6 +25,10 @@ _WORDS = frozenset({"dir", "dynam", "tempo"})
 _RUN = 3
 """From so many notes on, a string is named by words (see `engrave.string_names`)."""
 _CIRCLE_OF_A_HARMONIC = "harm"
+_QUICK = frozenset({"16", "32", "64", "128"})
+"""Note values so near to each other that digits in brackets would stand in steps ..."""
+_SMALL_DIGITS = "80%"
+"""... and are set smaller."""
 
 
 def dress(
@@ -40,6 +44,7 @@ def dress(
     """
     beside = on_small_staves(movement)
     _name_strings(movement, instrument)
+    quick = _quick_notes(movement)
     for element in list(movement.iter(*(mei(n) for n in ("fing", "artic", "slur", *_WORDS)))):
         layer = layer_of_classes(element)
         small = referred(element, "startid") in beside
@@ -47,6 +52,8 @@ def dress(
             case "fing":
                 look = style.look(layer or Layer.TEXT).fingering
                 _set_text(element, beside_look(look) if small else look)
+                if look.brackets != "none" and referred(element, "startid") in quick:
+                    _set_smaller(element)
             case "artic" if layer is not None and element.get("artic") != _CIRCLE_OF_A_HARMONIC:
                 _enclose(element, style.look(layer))
             case "slur" if layer is not None and not small:
@@ -117,6 +124,23 @@ def signs_of_small_staves(movement: Element) -> frozenset[str]:
     }
     staves = {other.get(XML_ID, "") for other in movement.iter(mei("oStaff"))}
     return frozenset((signs | staves) - {""})
+
+
+def _quick_notes(movement: Element) -> frozenset[str]:
+    """Return the xml:ids of notes, and of chords and their notes, that are quick."""
+    events = movement.iter(mei("note"), mei("chord"))
+    ids = {
+        one.get(XML_ID, "")
+        for event in events
+        if event.get("dur") in _QUICK and event.get("grace") is None
+        for one in event.iter(mei("note"), mei("chord"))
+    }
+    return frozenset(ids - {""})
+
+
+def _set_smaller(digit: Element) -> None:
+    for rend in digit.iterchildren(mei("rend")):
+        rend.set("fontsize", _SMALL_DIGITS)
 
 
 def _set_text(element: Element, look: TextLook) -> None:

@@ -314,3 +314,17 @@ def test_a_slur_of_the_score_with_one_end_is_told_and_does_not_stop_the_part(
             "the slur loose of bar 1 has one end only and is not drawn",
         )
     ]
+
+
+def test_digits_in_brackets_over_quick_notes_are_smaller_and_stay_level(tmp_path: Path) -> None:
+    quick = "c5/16 d5/16 e5/16 f5/16 c5/4 d5/4 e5/4"
+    hand: Row = {
+        "id": "hand",
+        "kind": "fingering",
+        "place": place(1),
+        "alternatives": [{"name": "low", "fingers": "1 on A, 2, 3, 4, 1, 2, 3"}],
+    }
+    drawn = part(edition(tmp_path, hand, bars=(quick, LINE)).layered).first
+    digits = sorted(drawn.boxes("fing"), key=lambda box: box.left)
+    heights = [round(box.bottom - box.top) for box in digits]
+    assert max(heights[:4]) < min(heights[4:])
