@@ -7,10 +7,11 @@ happen to be like others far away are taken back to where the rest stands.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from pipeline.collation.beside import BarPair
 from pipeline.collation.movement_alignment import Bars, align, pair_cost, tokens
+from pipeline.collation.part_alignment import part_of
 
 Pairs = tuple[BarPair, ...]
 
@@ -19,13 +20,56 @@ def encoded_part(text: Bars, reading: Bars) -> Pairs:
     """Align the bars and leave out the text's before the first and after the last encoded."""
     pairs = _with_edge_taken_back(_trimmed(align(text, reading).pairs), text, reading)
     turned = _with_edge_taken_back(_trimmed(pairs)[::-1], text, reading)
-    pairs = _trimmed(turned[::-1])
+    pairs = _without_the_rest_of_the_text(_trimmed(turned[::-1]), text, reading)
     by_number = _where_the_numbers_say(text, reading)
     if by_number and by_number[0] != pairs[0]:
         allowed = tokens(_SLIPS * len(reading))
         if _cost(by_number, text, reading) <= _cost(pairs, text, reading) + allowed:
             return by_number
     return pairs
+
+
+_FEWER = 0.75
+"""Share of the text's bars up to which an encoding clearly holds only a part of them."""
+
+_STRAY = 3
+"""Unlike bars that stand against each other from which on a part may have been drawn out of place;
+fewer are bars composed anew."""
+
+
+def _without_the_rest_of_the_text(pairs: Pairs, text: Bars, reading: Bars) -> Pairs:
+    """Return the pairs of a part to which the text's other bars are nothing, if these are better.
+
+    Aligned with all of the text, bars that only the part has are drawn to bars outside it. Aligned
+    without, the first bar may be torn from its place before a stretch that is missing. So those
+    pairs are taken that have more in common.
+    """
+    if len(reading) > _FEWER * len(text) or _unlike(pairs, text, reading) < _STRAY:
+        return pairs
+    part = tuple(part_of(text, reading))
+    if not part:
+        return pairs
+    if _in_common(part, text, reading) > _in_common(pairs, text, reading):
+        return part
+    return pairs
+
+
+def _in_common(pairs: Pairs, text: Bars, reading: Bars) -> int:
+    """Return how much more paired bars have in common than not, in tokens of both."""
+    return sum(_likenesses(pairs, text, reading))
+
+
+def _unlike(pairs: Pairs, text: Bars, reading: Bars) -> int:
+    return sum(like < 0 for like in _likenesses(pairs, text, reading))
+
+
+def _likenesses(pairs: Pairs, text: Bars, reading: Bars) -> Iterator[int]:
+    """Yield for each pair of bars with notes by how many tokens more they are alike than not."""
+    for pair in pairs:
+        if pair.text is not None and pair.reading is not None:
+            one, other = text[pair.text].tokens, reading[pair.reading].tokens
+            if one and other:
+                yield 2 * len(one & other) - len(one ^ other)
 
 
 _SLIPS = 2

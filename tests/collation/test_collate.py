@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from random import Random
 
 import pytest
 from hypothesis import assume, given
@@ -112,6 +113,38 @@ def test_a_slip_at_the_edge_does_not_send_a_bar_to_its_like_far_away() -> None:
     text = music(drawn(*BARS, "2:E5 2:G4", "2:C5 2:A4", "2:C5 2:F4", "2:G5 2:F5", "1:E5"))
     witness = music(drawn("2:C5 2:G4", "2:G5 2:F5", "1:E5"), numbers="a b c")
     assert lines(text, witness) == ["pitch 10:2-10:4 2:F4 | 2:G4"]
+
+
+def test_a_repeat_written_out_in_a_part_does_not_draw_it_to_the_beginning() -> None:
+    """The witness holds bars 10 to 16 and again 9 to 20; its numbers are its own."""
+    by_chance = Random(7)
+    tune = [
+        " ".join(
+            f"{value}:{by_chance.choice('CDEFGAB')}{by_chance.choice('456')}"
+            for value in by_chance.choice(["2 4 4", "4 4 2", "8 8 4 2", "4. 8 2", "2. 4"]).split()
+        )
+        for _ in range(28)
+    ]
+    witness = music(drawn(*tune[9:16], *tune[8:20]))
+    text = music(drawn(*tune))
+    beside = lay_beside(text, witness)
+    found = collate(text, beside, "A", 1)
+    assert found.differences == ()
+    assert [len(one.reading) for one in found.bars] == [8]
+    assert (min(beside.reading_bar), max(beside.reading_bar)) == (9, 19)
+
+
+def test_a_movement_that_lacks_a_long_stretch_keeps_its_first_bar() -> None:
+    """Its first bar is the text's, though eleven of 28 bars after it are missing."""
+    values = ["2 4 4", "4 4 2", "8 8 4 2", "4. 8 2", "2. 4"]
+    tune = [
+        " ".join(f"{value}:{'CDEFGAB'[(n * n + at) % 7]}{4 + n % 3}"
+                 for at, value in enumerate(values[n % 5].split()))
+        for n in range(28)
+    ]  # fmt: skip
+    assert lines(music(drawn(*tune)), music(drawn(tune[0], *tune[12:]))) == [
+        f"bars missing {' '.join(str(n) for n in range(1, 12))} after 0"
+    ]
 
 
 SIGNS = [

@@ -11,12 +11,13 @@ import time
 import tracemalloc
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.collation import movement_alignment
 from pipeline.collation.fingerprints import Fingerprint, Fingerprints
-from pipeline.collation.movement_alignment import align, distance, gap
+from pipeline.collation.movement_alignment import align, distance, gap, pair_cost
+from pipeline.collation.part_alignment import alike, part_of
 from pipeline.score.model import Passage
 from tests.collation.letters import music
 
@@ -138,6 +139,47 @@ def test_no_alignment_costs_less_where_stretches_are_halved(
         patch.setattr(movement_alignment, "_SMALL", 4)
         patch.setattr(movement_alignment._Band, "beyond", 1)
         assert cost_of(text, reading) == least_cost(text, reading)
+
+
+def least_cost_of_a_part(text: list[Fingerprint], reading: list[Fingerprint]) -> int | None:
+    """Try every stretch of the text whose first and last bars are like those of the reading."""
+    costs = []
+    for i, first in enumerate(text):
+        if not alike(first, reading[0]):
+            continue
+        if len(reading) == 1:
+            costs.append(distance(first, reading[0]))
+        for k in range(i + 1, len(text)):
+            if len(reading) > 1 and alike(text[k], reading[-1]):
+                ends = distance(first, reading[0]) + distance(text[k], reading[-1])
+                costs.append(ends + least_cost(text[i + 1 : k], reading[1:-1]))
+    return min(costs, default=None)
+
+
+@settings(deadline=None)
+@given(SIDES, SIDES.filter(bool))
+def test_no_part_of_the_text_costs_less(
+    text: list[Fingerprint], reading: list[Fingerprint]
+) -> None:
+    pairs = part_of(text, reading)
+    least = least_cost_of_a_part(text, reading)
+    if least is None:
+        assert pairs == []
+        return
+    assert [p.reading for p in pairs if p.reading is not None] == list(range(len(reading)))
+    held = [p.text for p in pairs if p.text is not None]
+    assert held == list(range(held[0], held[-1] + 1))
+    assert sum(pair_cost(pair, text, reading) for pair in pairs) == least
+
+
+def test_a_part_of_a_long_movement_is_found_by_its_anchors() -> None:
+    """Both its ends are written out twice."""
+    bars = [Fingerprint(frozenset({i, i + 1, i + 7, 9000 + i % 5}), "") for i in range(900)]
+    reading = [*bars[300:310], *bars[300:520], *bars[510:520]]
+    pairs = part_of(bars, reading)
+    assert [p.reading for p in pairs if p.reading is not None] == list(range(len(reading)))
+    assert [p.text for p in pairs if p.text is not None] == list(range(300, 520))
+    assert (pairs[0].text, pairs[-1].text) == (300, 519)
 
 
 @given(BARS, BARS, BARS)
