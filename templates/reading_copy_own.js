@@ -25,6 +25,7 @@ function settle() {
   take();
   redraw();
   listOwn();
+  showTaken();
 }
 
 /* --- choices among what the edition offers --------------------------------------------------- */
@@ -56,26 +57,40 @@ function take() {
   }
 }
 
+/* Whether an alternative that stands below the notes here is printed alone, and so above them. */
+function isPrintedAbove(record) {
+  const choice = own.choices[record];
+  const names = choice && typeof choice.takes !== "boolean" ? [].concat(choice.takes) : [];
+  return names.length === 1 && data.records[record].options.findIndex((one) => one.name === names[0]) > 0;
+}
+
+/* Say in the panel what is taken of the chosen decision, wherever it was chosen or removed. */
+function showTaken() {
+  const choice = chosen && own.choices[chosen];
+  const current = choice ? JSON.stringify(choice.takes) : "null";
+  for (const input of all("input", byId("offered"))) { input.checked = input.value === current; }
+  byId("stands").textContent = chosen && isPrintedAbove(chosen) ? say("stands_above") : "";
+}
+
 function offer(record) {
   const known = data.records[record];
   const offered = known && (known.whole || known.options.length > 0);
   byId("options").hidden = !offered;
   byId("offered").replaceChildren();
   if (!offered) { return; }
-  const choice = own.choices[record];
-  const current = choice ? JSON.stringify(choice.takes) : "null";
   const options = [[null, say("as_printed")]];
   if (known.whole) { options.push([true, say("shown")]); } else {
     for (const one of known.options) { options.push([one.name, one[language]]); }
   }
   options.push([false, say("left_out")]);
   for (const [value, text] of options) {
-    const input = make("input", { type: "radio", name: "offered", value: JSON.stringify(value), checked: JSON.stringify(value) === current });
+    const input = make("input", { type: "radio", name: "offered", value: JSON.stringify(value) });
     input.addEventListener("change", () => keep(() => {
       if (value === null) { delete own.choices[record]; } else { own.choices[record] = { takes: value, date: today() }; }
     }));
     byId("offered").append(make("label", {}, [input, make("span", { textContent: text })]));
   }
+  showTaken();
 }
 
 /* --- own fingerings and bow signs ------------------------------------------------------------ */
@@ -100,6 +115,13 @@ function digitField(index, of) {
   return group;
 }
 
+/* Say what is amiss with a bow sign at this note before it is kept: the build refuses it. */
+function warnOfBow() {
+  const signed = byId("entry").querySelector("form").elements.bow.value !== "none";
+  const amiss = data.notes[entered].bow;
+  byId("bow-amiss").textContent = signed && amiss ? say("own.bow_amiss." + amiss) : "";
+}
+
 function write(id) {
   entered = id;
   const mark = own.marks[id];
@@ -107,6 +129,7 @@ function write(id) {
   const heads = data.notes[id].heads;
   byId("digits").replaceChildren(...Array.from({ length: heads }, (_, index) => digitField(index, heads)));
   for (const one of all("[name=bow]")) { one.checked = one.value === ((mark && mark.bow) || "none"); }
+  warnOfBow();
   byId("remove").hidden = !mark;
   byId("entry").returnValue = "cancel";
   byId("entry").showModal();
@@ -332,8 +355,9 @@ function begin() {
   byId("performance").addEventListener("change", () => keep(() => { own.performance = byId("performance").value; }));
   byId("save").addEventListener("click", save);
   byId("load").addEventListener("change", load);
-  byId("undo").addEventListener("click", () => { own = JSON.parse(before.pop()); settle(); tell(chosen); });
+  byId("undo").addEventListener("click", () => { own = JSON.parse(before.pop()); settle(); });
   byId("entry").addEventListener("close", onEntryClosed);
+  for (const one of all("[name=bow]")) { one.addEventListener("change", warnOfBow); }
   for (const one of all("[data-language]")) { one.addEventListener("click", () => setLanguage(one.dataset.language)); }
   document.fonts.ready.then(() => {
     settle();

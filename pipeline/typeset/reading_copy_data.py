@@ -9,6 +9,7 @@ import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from markupsafe import Markup
 
@@ -25,6 +26,7 @@ from pipeline.edition.records import (
 )
 from pipeline.engrave.examples import bars_shown
 from pipeline.score.model import Event, Score
+from pipeline.strings.bow import bow_line
 from pipeline.strings.instruments import INSTRUMENTS
 from pipeline.typeset.alternatives import Alternatives
 from pipeline.typeset.part_words import ossia_labels
@@ -144,7 +146,23 @@ class ReadingCopyData:
     def _note(self, movement: int, bar: str, event: Event) -> dict[str, object]:
         pitches = {w.code: chord_name(event, w) for w in self.wordings}
         of_all = {"movement": movement, "bar": bar, "note": event.number}
-        return {**of_all, "heads": len(event.heads), **pitches}
+        amiss = self._bow_amiss.get(event.xml_id)
+        return {**of_all, "heads": len(event.heads), **({"bow": amiss} if amiss else {}), **pitches}
+
+    @cached_property
+    def _bow_amiss(self) -> Mapping[str, str]:
+        """What is amiss with a bow sign at a note, by xml:id; the checks of records ask the same.
+
+        "plucked" where there is no bow, "within" where no stroke of the text begins.
+        """
+        amiss: dict[str, str] = {}
+        for movement in self.score.movements:
+            line = bow_line(movement.passage, self.edition.head.edited_staff.n)
+            begins = frozenset(line.starts)
+            of_note = line.sounds.of_note.items()
+            amiss |= {note: "within" for note, sound in of_note if sound not in begins}
+            amiss |= dict.fromkeys(line.sounds.plucked, "plucked")
+        return amiss
 
     def _bars(self, lines: ReadingLines) -> dict[str, str]:
         """Return the measure of each bar; of bars joined into one rest, the one that is drawn."""

@@ -297,6 +297,23 @@ def test_another_alternative_is_shown_in_the_music(opened: Opened) -> None:
     assert seen(opened, other) == 0
 
 
+def test_an_alternative_that_is_printed_above_but_stands_below_says_so(opened: Opened) -> None:
+    choose(opened, HAND, "first position")
+    assert "stands above the notes" in opened.page.inner_text("#stands")
+    choose(opened, HAND, "as the edition prints it")
+    assert opened.page.inner_text("#stands") == ""
+
+
+def test_a_choice_removed_from_the_list_is_no_longer_marked_as_taken(opened: Opened) -> None:
+    choose(opened, HAND, "first position")
+    opened.page.locator("#tab-own").click()
+    opened.page.locator("#own-list button").click()
+    opened.page.locator("#tab-decision").click()
+    printed = opened.page.locator("#offered label", has_text="as the edition prints it")
+    assert printed.locator("input").is_checked()
+    assert opened.page.inner_text("#stands") == ""
+
+
 def test_an_ossia_is_left_out(opened: Opened) -> None:
     record = "I-031-lower-octave"
     staff = f'#music .oStaff[data-records="{record}"]'
@@ -338,6 +355,34 @@ def test_an_own_fingering_is_written_by_keyboard_shown_removed_and_brought_back(
     assert opened.page.locator(".own-mark").count() == 0
     opened.page.locator("#undo").click()
     assert opened.page.locator(".own-mark").count() == 1
+
+
+@pytest.mark.parametrize(
+    ("note", "says"), [("i-b003-vn-n02", "under a slur or a tie"), ("i-b003-vn-n01", "")]
+)
+def test_a_bow_sign_where_no_stroke_begins_is_warned_of_before_it_is_kept(
+    opened: Opened, note: str, says: str
+) -> None:
+    opened.page.locator("#write").click()
+    opened.page.locator(f"#x-{note}").focus()
+    opened.page.keyboard.press("Enter")
+    amiss = opened.page.locator("#bow-amiss")
+    assert amiss.inner_text() == ""
+    opened.page.locator('[name="bow"][value="up"]').check()
+    assert says in amiss.inner_text()
+    assert bool(amiss.inner_text()) == bool(says)
+    opened.page.locator('[name="bow"][value="none"]').check()
+    assert amiss.inner_text() == ""
+
+
+def test_a_bow_sign_that_was_warned_of_is_what_the_checks_refuse(
+    opened: Opened, tmp_path: Path
+) -> None:
+    write(opened, "i-b003-vn-n02", bow="up")
+    copy = read_choices(saved(opened, tmp_path))
+    assert copy.value is not None
+    found = examine(EXAMPLE, own=copy.value).problems
+    assert "bow-sign-within-a-stroke" in {one.code for one in found}
 
 
 def test_own_marks_stand_clear_of_what_is_engraved(opened: Opened) -> None:
