@@ -34,7 +34,10 @@ _ARTICULATIONS: Mapping[str, tuple[str, str]] = {
     "fingernail": (TECHNICAL, "fingernails"), "heel": (TECHNICAL, "heel"),
     "toe": (TECHNICAL, "toe"), "tap": (TECHNICAL, "tap"),
 }  # fmt: skip
-"""MEI data.ARTICULATION as MusicXML 4.0 names it; the plus of a left-hand pizzicato is one sign."""
+"""MEI data.ARTICULATION as MusicXML 4.0 names it."""
+
+_ONLY_THE_SIGN = {"lhpizz": ("left-hand pizzicato", "its plus is in the file as `stopped`")}
+"""What the standard has the sign of but not the meaning: in words, and what stands for it."""
 
 _BOW_SIGNS = frozenset({"dnbow", "upbow"})
 _HARMONICS = frozenset({"harm", "flageolet"})
@@ -189,8 +192,11 @@ def _articulations(
                 key, f"articulation {name}", "there is no such sign", music.bar_name(event.bar)
             )
             continue
-        account.hold(key)
         hung.add(note, sign)
+        if name in _ONLY_THE_SIGN:
+            account.lose(key, *_ONLY_THE_SIGN[name], music.bar_name(event.bar))
+        else:
+            account.hold(key)
 
 
 def _written(element: Element) -> Iterator[tuple[str, Element, str]]:

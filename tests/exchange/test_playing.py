@@ -96,6 +96,15 @@ def test_an_articulation_of_the_text(artic: str, expected: str, tmp_path: Path) 
     assert all_of(part, group) == [expected]
 
 
+def test_a_left_hand_pizzicato_has_its_plus_and_is_told(tmp_path: Path) -> None:
+    """MusicXML 4.0 has no element for it; `stopped` is drawn with the same plus."""
+    part = exchanged_edition(tmp_path, mei('<note dur="1" pname="c" oct="5" artic="lhpizz"/>'))
+    assert all_of(part, "technical") == ["<technical><stopped/></technical>"]
+    assert [(one.kind, one.why, one.bars) for one in part.left_out] == [
+        ("left-hand pizzicato", "its plus is in the file as `stopped`", ("1",))
+    ]
+
+
 def test_bow_signs_keep_their_side(tmp_path: Path) -> None:
     note = '<note dur="1" pname="c" oct="5"><artic artic="upbow" place="below"/></note>'
     part = exchanged_edition(tmp_path, mei(note))
