@@ -82,7 +82,7 @@ def solo_movements(
     made = []
     for movement, work in movements_of(root, names):
         keep_staff(movement, staff)
-        _drop_records(movement, names, hidden)
+        drop_records(movement, names, hidden)
         strip(movement, names, {Layer.TEXT, *layers})
         solo = Solo(int(work.get("n", "0")), _document(movement, work.findtext(mei("title"), "")))
         _Tagger(solo, names).run(movement)
@@ -114,8 +114,8 @@ def _document(movement: Element, title: str) -> Element:
     return root
 
 
-def _drop_records(movement: Element, names: Names, records: Collection[str]) -> None:
-    """Take out what records put there of which no alternative is shown."""
+def drop_records(movement: Element, names: Names, records: Collection[str]) -> None:
+    """Take out what these records put into the music; what they adopt of the text stays."""
     hidden = {names.decision(record) for record in records}
     if not hidden:
         return

@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 
 from pipeline.edition.layer import Layer
 from pipeline.engrave.house_style import Brackets, HouseStyle
+from pipeline.engrave.part_staff import record_of
 from pipeline.exchange.source import StaffMusic
 from pipeline.exchange.xml import make
 from pipeline.layers.names import Names
@@ -27,8 +28,6 @@ _AROUND_THE_TEXT = frozenset({"app", "lem", "choice", "corr", "ossia"})
 
 _OPEN = "."
 """With this begins what stands for a record where none in force tells a difference."""
-
-_ESCAPED = re.compile(r"_x([0-9a-f]+)_")
 
 
 @dataclass(frozen=True)
@@ -97,12 +96,6 @@ def _of_the_text(layer: Layer, element: Element) -> Layer:
     """
     emended = "emended" in element.get("type", "").split()
     return layer if layer is Layer.COMPOSER or emended else Layer.TEXT
-
-
-def record_of(reference: str, names: Names) -> str:
-    """Return the id of the record whose annot a reference points to."""
-    escaped = reference.removeprefix("#").removeprefix(names.decision(""))
-    return _ESCAPED.sub(lambda found: chr(int(found[1], 16)), escaped)
 
 
 def put_footnotes(measures: Iterable[Element], footnotes: Mapping[str, str]) -> None:

@@ -15,13 +15,13 @@ from functools import cached_property
 from lxml import etree
 
 from pipeline.edition.layer import Layer
+from pipeline.engrave.part_staff import drop_records
 from pipeline.layers.extract import as_bytes, extract_layers, movements_of, open_layered
 from pipeline.layers.extract import own_document as document_of
 from pipeline.layers.header import bare_header
 from pipeline.layers.names import Names
 from pipeline.layers.sheet import parse, remove
-from pipeline.layers.tags import own_tokens
-from pipeline.layers.undrawn import HIDDEN, UNDRAWN, draw_what_is_left
+from pipeline.layers.undrawn import HIDDEN, UNDRAWN
 from pipeline.score.identifiers import referred
 from pipeline.score.mei_names import XML_ID, Element, chosen_children, local, tag, whole_number
 from pipeline.score.model import Event, Marking, MarkingKind, Passage
@@ -114,9 +114,8 @@ def music_of(
     What the records named `without` put there is left out. Raises NotLayeredError, NotMeiError.
     """
     root, names = open_layered(extract_layers(mei, layers))
-    hidden = {f"#{names.decision(record)}" for record in without}
     for movement, work in movements_of(root, names):
-        _take_out(movement, hidden, names)
+        drop_records(movement, names, without)
         number, title = int(work.get("n", "0")), work.findtext(tag("title"), "")
         own = document_of(root, bare_header(title), [(number, movement)], names)
         document = as_bytes(own)
@@ -125,15 +124,6 @@ def music_of(
             whole = parse(document)
             undrawn = tuple(_undrawn(whole, staff))
             yield MovementMusic(number, title, main, _ossia(whole, staff, names), undrawn)
-
-
-def _take_out(movement: Element, hidden: Set[str], names: Names) -> None:
-    """Take out what decisions put into the music, named as references; what they adopt stays."""
-    for one in list(movement.iter(tag("supplied"), tag("oStaff"))) if hidden else ():
-        told = set(own_tokens(one, "corresp", names))
-        if told and told <= hidden and one.getparent() is not None:
-            remove(one)
-    draw_what_is_left(movement, names)
 
 
 def _main(root: Element, staff: int, names: Names) -> StaffMusic | None:
