@@ -219,12 +219,18 @@ def _number(string: str, instrument: Instrument | None) -> str:
 
 
 def _places(movement: Element) -> dict[str, int]:
-    """Number notes and chords in document order; the notes of a chord share its number."""
+    """Number notes and chords in document order; the notes of a chord share its number.
+
+    Those of small staves are numbered by themselves: they stand between two notes of the text.
+    """
     found: dict[str, int] = {}
-    number = 0
+    beside = on_small_staves(movement)
+    numbers = {False: 0, True: 0}
     for event in movement.iter(mei("note"), mei("chord")):
+        xml_id = event.get(XML_ID, "")
         around = event.getparent()
+        small = xml_id in beside
         if around is None or local(around) != "chord":
-            number += 1
-        found[event.get(XML_ID, "")] = number
+            numbers[small] += 1
+        found[xml_id] = numbers[small]
     return found

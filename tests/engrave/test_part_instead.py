@@ -117,3 +117,15 @@ def test_of_two_over_one_bar_the_one_that_is_not_drawn_is_told(tmp_path: Path) -
 def test_nothing_is_lost_in_engraving(tmp_path: Path, chosen: frozenset[str]) -> None:
     slurred = mei("q=g5/2 z=a5/2", signs={1: '<slur startid="#q" endid="#z"/>'})
     assert part(with_ossia(tmp_path, slurred).layered, instead=chosen).problems == ()
+
+
+def test_notes_of_an_ossia_do_not_make_a_string_s_run_longer(tmp_path: Path) -> None:
+    hand: Row = {
+        "id": "hand",
+        "kind": "fingering",
+        "place": place(2),
+        "alternatives": [{"name": "a", "fingers": "1 on A, 2, 1 on E, 2, 3, 4"}],
+    }
+    eighths = mei("g5/8 a5/8 g5/8 a5/8 g5/2")
+    both = edition(tmp_path, OSSIA, hand, bars=BARS, signs=SIGNS, music={"other": eighths})
+    assert [said(g) for g in part(both.layered).first.groups("string")] == ["[II]", "[sul E]"]
