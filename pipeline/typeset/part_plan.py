@@ -41,7 +41,7 @@ class Distances:
 
     least: float = 2.0
     best: float = 5.5
-    most: float = 14.0
+    most: float = 10.0
 
 
 @dataclass(frozen=True)

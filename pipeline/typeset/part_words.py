@@ -6,6 +6,7 @@ by the dedicatee: it is not the composer's, and that is said on the page.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -43,6 +44,9 @@ _OF_LAYER: Mapping[Layer, Sample] = {
     for layer in Layer
     if f"{layer.name}_FINGERING" in Sample.__members__
 }
+
+_TEXT_DIGIT = re.compile(r'class="fing(?![^"]* layer-(?!text))[^"]*"')
+"""The group of a digit with no class of a layer but the text's."""
 
 
 @dataclass(frozen=True)
@@ -149,6 +153,8 @@ class PartWords:
         for layer in Layer:
             of_layer = [record for record, its in shown if its is layer]
             wanted = [one for one in self._samples(layer, of_layer) if one in samples]
+            if layer is Layer.TEXT and _has_digits_of_the_text(part):
+                wanted.insert(0, Sample.TEXT_FINGERING)
             views = [self._sample(one, samples[one], pictures) for one in wanted]
             if views:
                 people = self._whose(layer, of_layer)
@@ -172,7 +178,7 @@ class PartWords:
         )
 
     def _samples(self, layer: Layer, records: Sequence[str]) -> list[Sample]:
-        """Return the marks of a layer that the part has; the text's own digits need no legend."""
+        """Return the marks of a layer that records put into the part."""
         kinds = [self.decisions[record].filed.record for record in records if self._has(record)]
         found: list[Sample] = []
         if any(isinstance(kind, FingeringRecord) for kind in kinds) and layer in _OF_LAYER:
@@ -236,6 +242,12 @@ class PartWords:
 
     def _say(self, key: str, **values: object) -> Markup:
         return self.statements.wording.say(key, None, **values)
+
+
+def _has_digits_of_the_text(part: EngravedPart) -> bool:
+    """Whether some digit is neither the composer's nor anybody else's: it has a look of its own."""
+    lines = (line for movement in part.movements for line in movement.lines)
+    return any(_TEXT_DIGIT.search(line.svg) for line in lines)
 
 
 def noted(line: PartLine) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -131,6 +132,24 @@ def test_the_legend_has_the_layers_that_are_shown_and_no_others() -> None:
     assert "number of the remark" in said(page)
     (plain,) = pages(line())
     assert "number of the remark" not in said(plain)
+
+
+@pytest.mark.parametrize(
+    ("classes", "told"),
+    [
+        ("fing", True),
+        ("fing layer-text record-x", True),
+        ("fing layer-composer record-x layer-text", False),
+        ("fing layer-editor", False),
+    ],
+)
+def test_the_legend_explains_the_digits_of_the_text_where_there_are_some(
+    classes: str, told: bool
+) -> None:
+    plain = line("1", "4", DIGITS)
+    digit = f'<g class="{classes}"></g></svg>'
+    (page,) = pages(replace(plain, svg=plain.svg.replace("</svg>", digit)))
+    assert ("principal source" in said(page)) is told
 
 
 def test_where_a_remark_has_its_figure_the_legend_tells_what_it_is() -> None:

@@ -89,9 +89,9 @@ def test_a_movement_of_one_line_may_stand_alone() -> None:
 
 
 def test_lines_are_drawn_apart_to_fill_a_page_but_not_the_last_one() -> None:
-    room = PlanRoom(PAGE_MM - 10, PAGE_MM - 10, {})
+    room = PlanRoom(PAGE_MM - 18, PAGE_MM - 18, {})
     full, last = Planner(lines_of("aaa. aa"), room).best() or ()
-    assert full.distance_mm == pytest.approx((PAGE_MM - 10 - 3 * LINE_MM) / 2)
+    assert full.distance_mm == pytest.approx((PAGE_MM - 18 - 3 * LINE_MM) / 2)
     assert last.distance_mm == pytest.approx(5.5)
 
 
