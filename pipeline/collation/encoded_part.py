@@ -42,14 +42,14 @@ def _without_the_rest_of_the_text(pairs: Pairs, text: Bars, reading: Bars) -> Pa
 
     Aligned with all of the text, bars that only the part has are drawn to bars outside it. Aligned
     without, the first bar may be torn from its place before a stretch that is missing. So those
-    pairs are taken that have more in common.
+    pairs are taken that have more in common; of another work nothing has.
     """
     if len(reading) > _FEWER * len(text) or _unlike(pairs, text, reading) < _STRAY:
         return pairs
     part = tuple(part_of(text, reading))
     if not part:
         return pairs
-    if _in_common(part, text, reading) > _in_common(pairs, text, reading):
+    if _in_common(part, text, reading) > max(0, _in_common(pairs, text, reading)):
         return part
     return pairs
 
