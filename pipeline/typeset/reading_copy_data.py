@@ -121,6 +121,7 @@ class ReadingCopyData:
         known = signs(self.layered)
         kinds = {one.id: one.filed.record.kind for one in self.decisions}
         events = {i: event for i, (_, _, event) in self.notes.items()}
+        events |= {head.xml_id: event for event in events.values() for head in event.heads}
         named: dict[str, dict[str, str]] = {}
         for page_id, records in lines.marks.items():
             xml_id = page_id[len(PRINTED) :]

@@ -1,4 +1,4 @@
-"""What a reader of the screen is told of a marking in the music: "fingering 3, editor, bar 14"."""
+"""What a reader of the screen is told of a marking: "fingering 3, editor, bar 14, note 2"."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from lxml import etree
 
 from pipeline.edition.layer import Layer
+from pipeline.score.identifiers import referred
 from pipeline.score.mei_names import XML_ID, Element, local
 from pipeline.score.model import Event
 from pipeline.typeset.pitches import chord_name
@@ -40,7 +41,10 @@ def signs(layered: bytes) -> dict[str, Sign]:
 
 @dataclass(frozen=True)
 class MarkNames:
-    """Names the marks of an edition in one language. `events` are those of the text, by xml:id."""
+    """Names the marks of an edition in one language.
+
+    `events` are those of the text, by their own xml:id and by those of the notes in a chord.
+    """
 
     wording: Wording
     events: Mapping[str, Event]
@@ -50,7 +54,17 @@ class MarkNames:
         """Return the name of a mark; `records` speak of it, `layer` is None for the text's own."""
         whose = self.wording.say(f"reading_copy.whose.{layer or Layer.TEXT}")
         what = self._what(xml_id, sign, records)
-        return self._plain("reading_copy.mark", what=what, layer=whose, bar=sign.bar)
+        told = self._plain("reading_copy.mark", what=what, layer=whose, bar=sign.bar)
+        event = self._event(xml_id, sign.element)
+        if event is None or event.number is None:
+            return told
+        return self._plain("reading_copy.mark_at_note", mark=told, note=event.number)
+
+    def _event(self, xml_id: str, element: Element) -> Event | None:
+        """Return the note or chord that a mark is, stands in or begins at, where there is one."""
+        around = (one.get(XML_ID, "") for one in element.iterancestors("{*}note", "{*}chord"))
+        ids = (xml_id, *referred(element.get("startid", "")), *around)
+        return next((self.events[one] for one in ids if one in self.events), None)
 
     def _what(self, xml_id: str, sign: Sign, records: tuple[str, ...]) -> str:
         element, say = local(sign.element), self._plain

@@ -113,14 +113,14 @@ def test_a_mark_is_chosen_and_left_by_keyboard_alone(opened: Opened) -> None:
     assert opened.focused() == first
     for _ in range(8):
         page.keyboard.press("ArrowRight")
-        if opened.focused() == "fingering 1, composer, bar 3":
+        if opened.focused() == "fingering 1, composer, bar 3, note 1":
             break
-    assert opened.focused() == "fingering 1, composer, bar 3"
+    assert opened.focused() == "fingering 1, composer, bar 3, note 1"
     assert seen(opened, "#music .ring") == 1
     page.keyboard.press("Enter")
     assert opened.focused().split() == ["4", "bar", "3–10", "Fingering"]
     page.keyboard.press("Escape")
-    assert opened.focused() == "fingering 1, composer, bar 3"
+    assert opened.focused() == "fingering 1, composer, bar 3, note 1"
     page.keyboard.press("Tab")
     assert page.evaluate("!document.getElementById('music').contains(document.activeElement)")
 
@@ -258,7 +258,7 @@ def test_the_language_is_switched_and_remembered(opened: Opened, reading_copy: P
     assert page.title() == "Fantasie und Rondo: Leseexemplar"
     assert opened.told().startswith("4 Takt 3–10 Fingersatz")
     assert page.locator("#tab-remarks").inner_text() == "Alle Anmerkungen"
-    named = page.locator('#music [aria-label="Fingersatz 1, Komponist, Takt 3"]')
+    named = page.locator('#music [aria-label="Fingersatz 1, Komponist, Takt 3, Note 1"]')
     assert named.count() > 0
     assert page.locator('[data-language="de"]').get_attribute("aria-pressed") == "true"
     opened.open(reading_copy)

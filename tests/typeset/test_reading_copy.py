@@ -156,8 +156,18 @@ def test_every_mark_has_a_name_in_each_language() -> None:
 
 def test_names_of_marks_read_as_a_musician_speaks() -> None:
     named = {tuple(names.values()) for names in data()["marks"].values()}
-    assert ("Fingersatz 1, Komponist, Takt 3", "fingering 1, composer, bar 3") in named
-    assert ("Abstrich, Herausgeber, Takt 3", "down bow, editor, bar 3") in named
+    assert (
+        "Fingersatz 1, Komponist, Takt 3, Note 1",
+        "fingering 1, composer, bar 3, note 1",
+    ) in named
+    assert ("Abstrich, Herausgeber, Takt 3, Note 1", "down bow, editor, bar 3, note 1") in named
+
+
+def test_fingerings_of_one_bar_are_told_apart_by_their_notes() -> None:
+    """WCAG 2.2, 2.4.6: labels tell what they belong to."""
+    named = {names["en"] for names in data()["marks"].values()}
+    in_bar_6 = {one for one in named if "fingering 2, editor, bar 6," in one}
+    assert in_bar_6 == {f"fingering 2, editor, bar 6, note {n}" for n in (1, 4)}
 
 
 # --- text stays text ------------------------------------------------------------------------------
