@@ -207,6 +207,10 @@ def test_reading_a_revision_leaves_the_repository_alone(repository: Path) -> Non
     ("revision", "said"),
     [
         ("mian", "mian is neither a folder nor a git revision of this edition. Did you mean main?"),
+        (
+            "main:.",
+            "main:. is neither a folder nor a git revision of this edition. Did you mean main?",
+        ),
         ("no-such-thing", "no-such-thing is neither a folder nor a git revision"),
         ("--output=x", "No such option"),
     ],

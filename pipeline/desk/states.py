@@ -72,7 +72,10 @@ def _folder(written: str, other: str, empty: Path) -> tuple[Path, str]:
     if _is_folder(path):
         return path, written if path.name else path.resolve().name
     if path.is_file():
-        raise _CallError(f"{written} is a file; name the folder that holds {HEAD_FILE}.")
+        raise _CallError(
+            f"{written} is a file; name the folder that holds {HEAD_FILE}. A player's own copy "
+            "is named last."
+        )
     beside = Path(other) if _is_folder(Path(other)) else Path()
     if not (beside / HEAD_FILE).is_file():
         raise _CallError(
@@ -112,6 +115,9 @@ def _commit(written: str, folder: Path) -> str:
         return found.decode().strip()
     names = _line(folder, "for-each-ref", "--format=%(refname:short)").split()
     near = closest(written, ["HEAD", *names])
+    revision, _, path = written.partition(":")
+    if path and _tried(folder, "rev-parse", "--verify", "--quiet", "--end-of-options", revision):
+        near = revision  # the folder is that of the other state
     meant = f" Did you mean {near}?" if near else ""
     raise _CallError(f"{written} is neither a folder nor a git revision of this edition.{meant}")
 

@@ -48,15 +48,6 @@ class Turn(StrEnum):
 _TOLD_WHOLE = (Place, Fingering)
 """What is one value for a musician, though it has keys."""
 
-MIRRORED: Mapping[Turn, Turn] = {
-    **{turn: turn for turn in Turn},
-    Turn.ADDED: Turn.WITHDRAWN,
-    Turn.WITHDRAWN: Turn.ADDED,
-    Turn.SUPERSEDED: Turn.REINSTATED,
-    Turn.REINSTATED: Turn.SUPERSEDED,
-}
-"""What each is called when the two states are exchanged."""
-
 
 @dataclass(frozen=True)
 class FieldChange:

@@ -136,9 +136,9 @@ class ChangeWords:
         parts = [self._say("entries.movements", entry=str(place.movement))] if with_movement else []
         if bars == place.bar:
             parts.append(self.wording.say("place.bar", bar=bars))
-        elif not position:  # which else names the bars itself
-            parts.append(self.wording.say("collation.bars_shown", bars=bars))
-        parts.append(position)
+            parts.append(position)
+        else:  # a position in several bars names them itself
+            parts.append(self.wording.say("collation.bars_shown", bars=position or bars))
         if isinstance(place.staff, int):
             parts.append(self.wording.say("place.staff", n=place.staff))
         elif place.staff is not None:

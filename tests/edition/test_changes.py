@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.edition.changes import (
-    MIRRORED,
     FieldChange,
     RecordChange,
     Turn,
@@ -24,6 +23,15 @@ from pipeline.edition.strict import MAIN_LANGUAGE
 from pipeline.problems import Origin
 from tests.collation.small_edition import HEAD, edition_of
 from tests.edition.generated_records import records
+
+MIRRORED = {
+    **{turn: turn for turn in Turn},
+    Turn.ADDED: Turn.WITHDRAWN,
+    Turn.WITHDRAWN: Turn.ADDED,
+    Turn.SUPERSEDED: Turn.REINSTATED,
+    Turn.REINSTATED: Turn.SUPERSEDED,
+}
+"""What each is called when the two states are exchanged."""
 
 HAND = """\
 - id: hand
