@@ -115,11 +115,14 @@ function digitField(index, of) {
   return group;
 }
 
-/* Say what is amiss with a bow sign at this note before it is kept: the build refuses it. */
-function warnOfBow() {
-  const signed = byId("entry").querySelector("form").elements.bow.value !== "none";
-  const amiss = data.notes[entered].bow;
-  byId("bow-amiss").textContent = signed && amiss ? say("own.bow_amiss." + amiss) : "";
+/* Say before it is kept what would be lost, or keep the part from being printed. */
+function warn() {
+  const form = byId("entry").querySelector("form").elements;
+  const amiss = form.bow.value === "none" ? "" : data.notes[entered].bow;
+  byId("bow-amiss").textContent = amiss ? say("own.bow_amiss." + amiss) : "";
+  const alone = Array.from({ length: data.notes[entered].heads }, (_, index) => index)
+    .some((index) => form["string-" + index].value && !form["digit-" + index].value);
+  byId("string-alone").textContent = alone ? say("own.string_alone") : "";
 }
 
 function write(id) {
@@ -129,7 +132,7 @@ function write(id) {
   const heads = data.notes[id].heads;
   byId("digits").replaceChildren(...Array.from({ length: heads }, (_, index) => digitField(index, heads)));
   for (const one of all("[name=bow]")) { one.checked = one.value === ((mark && mark.bow) || "none"); }
-  warnOfBow();
+  warn();
   byId("remove").hidden = !mark;
   byId("entry").returnValue = "cancel";
   byId("entry").showModal();
@@ -357,7 +360,7 @@ function begin() {
   byId("load").addEventListener("change", load);
   byId("undo").addEventListener("click", () => { own = JSON.parse(before.pop()); settle(); });
   byId("entry").addEventListener("close", onEntryClosed);
-  for (const one of all("[name=bow]")) { one.addEventListener("change", warnOfBow); }
+  byId("entry").addEventListener("change", warn);
   for (const one of all("[data-language]")) { one.addEventListener("click", () => setLanguage(one.dataset.language)); }
   document.fonts.ready.then(() => {
     settle();

@@ -375,6 +375,17 @@ def test_a_bow_sign_where_no_stroke_begins_is_warned_of_before_it_is_kept(
     assert amiss.inner_text() == ""
 
 
+def test_a_string_without_a_finger_is_warned_of_before_it_is_lost(opened: Opened) -> None:
+    opened.page.locator("#write").click()
+    opened.page.locator("#x-i-b003-vn-n02").focus()
+    opened.page.keyboard.press("Enter")
+    opened.page.locator('[name="string-0"]').select_option("D")
+    alone = opened.page.locator("#string-alone")
+    assert "only with a finger" in alone.inner_text()
+    opened.page.locator('[name="digit-0"][value="0"]').check()
+    assert alone.inner_text() == ""
+
+
 def test_a_bow_sign_that_was_warned_of_is_what_the_checks_refuse(
     opened: Opened, tmp_path: Path
 ) -> None:
