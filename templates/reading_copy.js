@@ -363,10 +363,12 @@ function relabel(element) {
 
 const plain = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
 
-/* A figure of up to three digits is a bar, two or three capitals or fewer a siglum, all else words. */
+const sigla = new Set(all("#remarks .siglum").map((one) => one.textContent));
+
+/* A figure of up to three digits is a bar, what is written as a siglum that one, all else words. */
 function matches(article, word) {
   if (/^\d{1,3}[a-z]?$/i.test(word)) { return article.dataset.bars.split(" ").includes(word); }
-  if (/^[A-Z]\d?$/.test(word)) { return all(".siglum", article).some((one) => one.textContent === word); }
+  if (sigla.has(word)) { return all(".siglum", article).some((one) => one.textContent === word); }
   return plain(article.textContent).includes(plain(word));
 }
 

@@ -239,6 +239,20 @@ def test_search(opened: Opened, sought: str, at_least: int, says: str) -> None:
         assert says in (one.text_content() or "") or says == "39"
 
 
+def test_a_siglum_of_several_letters_is_sought_as_a_siglum(
+    opened: Opened, reading_copy: Path, tmp_path: Path
+) -> None:
+    """Written small in a word it would be found everywhere: "Di" stands in "Die" and "Division"."""
+    other = tmp_path / "reading-copy.html"
+    written = reading_copy.read_text("utf-8")
+    other.write_text(written.replace('class="siglum">D<', 'class="siglum">Di<'), "utf-8")
+    opened.open(other)
+    opened.page.locator("#sought").fill("Di")
+    left = opened.page.locator('.remarks[lang="en"] .remark:not([hidden])')
+    named = opened.page.locator('.remarks[lang="en"] .remark:has(.siglum:text-is("Di"))')
+    assert left.count() == named.count() > 0
+
+
 def test_search_leads_to_a_bar_that_no_remark_speaks_of(opened: Opened) -> None:
     opened.page.locator("#sought").fill("bar 12")
     links = opened.page.locator("#bars a")
