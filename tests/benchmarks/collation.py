@@ -56,7 +56,7 @@ def collation() -> None:
 def planted_changes() -> None:
     """Print how many planted changes of each sort are told, and what else is."""
     planted_by, found_by = Counter[str](), Counter[str]()
-    told, right = Counter[str](), Counter[str]()
+    told, right, wanted = Counter[str](), Counter[str](), Counter[str]()
     for seed in count():
         if planted_by.total() >= PLANTS:
             break
@@ -66,15 +66,18 @@ def planted_changes() -> None:
             expected = Counter(field.expected)
             found_by.update(n for n, p in field.plants if not Counter(p.told) - found)
             told.update(one.kind for one in found.elements())
+            wanted.update(one.kind for one in expected.elements())
             right.update(one.kind for one in (found & expected).elements())
     print(f"{planted_by.total()} changes planted in {len(LIGHT + DENSE + LONG)} works")
     for name in OPERATIONS:
         print(f"  {name:<36}{planted_by[name]:6} planted{found_by[name]:6} told exactly")
     recall = found_by.total() / planted_by.total()
-    print(f"  recall {recall:.4f}, precision {right.total() / told.total():.4f}; by kind:")
-    for kind in sorted(told):
-        share = right[kind] / told[kind]
-        print(f"  {kind:<36}{told[kind]:6} told   {right[kind]:6} planted {share:8.4f}")
+    print(f"  recall {recall:.4f}, precision {right.total() / told.total():.4f}; both by kind:")
+    for kind in sorted(wanted | told):
+        recall, precision = right[kind] / (wanted[kind] or 1), right[kind] / (told[kind] or 1)
+        print(
+            f"  {kind:<36}{wanted[kind]:6} planted{told[kind]:6} told {recall:8.4f}{precision:8.4f}"
+        )
 
 
 def near_each_other() -> None:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 
 from pipeline.collation.model import Change
 from pipeline.collation.model import DifferenceKind as Kind
-from pipeline.score.model import Event, Marking, MarkingKind
+from pipeline.score.model import Event, Marking, MarkingKind, Moment
 from tests.planting.ground import Ground, Operation, Plant, Told, shuffled
 
 
@@ -74,6 +75,8 @@ def of_the_work_ends_elsewhere(sort: Sort) -> Operation:
         for sign in _own(ground, bar, chance, sort):
             assert sign.end is not None
             for event in shuffled(chance, _beyond(ground, sign)):
+                if sort is HAIRPIN and _ends_when_it_does(ground, event, sign.end):
+                    continue  # a wedge to the end of a note and one to that note are the same
                 element = ground.witness[sign.xml_id]
                 element.attrib.pop("tstamp2", None)
                 element.set("endid", f"#{event.xml_id}")
@@ -129,6 +132,11 @@ def _rows_of_six(
         notes = ground.voice_from(event, 2)[:6]
         if len(notes) == 6 and ground.clear((sort.marking,), event.staff, bar - 1, bar + 2):
             yield notes
+
+
+def _ends_when_it_does(ground: Ground, event: Event, moment: Moment) -> bool:
+    filled = event.end.offset >= ground.base.bars[event.bar].filled
+    return event.end == moment or (filled and moment == Moment(event.bar + 1, Fraction(0)))
 
 
 def _own(ground: Ground, bar: int, chance: random.Random, sort: Sort) -> list[Marking]:

@@ -125,6 +125,8 @@ def of_the_work(kinds: tuple[MarkingKind, ...], change: Change) -> Operation:
             element = ground.witness[sign.xml_id]
             if not _alone(ground, sign) or len(element):
                 continue
+            if sign.kind is MarkingKind.TEMPO and _on_another_staff(ground, sign):
+                continue  # a tempo is every staff's: the witness still has it
             if change is Change.MISSING:
                 ground.witness.take(sign.xml_id)
             else:
@@ -134,6 +136,15 @@ def of_the_work(kinds: tuple[MarkingKind, ...], change: Change) -> Operation:
         return None
 
     return plant
+
+
+def _on_another_staff(ground: Ground, sign: Marking) -> bool:
+    """Whether another staff of the work has the same sign at the same time."""
+    return any(
+        (one.kind, one.content, one.start) == (sign.kind, sign.content, sign.start)
+        and one.staff != sign.staff
+        for one in ground.signs_by_bar.get(sign.start.bar, ())
+    )
 
 
 def ornament(change: Change) -> Operation:
