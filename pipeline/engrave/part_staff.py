@@ -35,7 +35,7 @@ CORRECTED = "corrected"
 """Class of what an emendation has otherwise than any source."""
 _CORRECTED = ("note", "hairpin", "slur", "tie", "dir", "dynam", "tempo")
 _REMARK = "remark accepted"
-_OPEN = "."
+OPEN_RECORD = "."
 """With this begins what stands for a record where none in force tells a difference."""
 
 
@@ -200,7 +200,7 @@ class _Tagger:
         for reference, decision in zip(layers, records, strict=False):
             layer = self._names.layer_of_reference(reference)
             record = record_of(decision, self._names)
-            if layer is not None and not record.startswith(_OPEN):
+            if layer is not None and not record.startswith(OPEN_RECORD):
                 found.append((record, layer))
         return found
 
@@ -233,7 +233,7 @@ class _Tagger:
         classes = element.get("type", "").split()
         own = self._own(element)
         if not is_own(element, self._names):
-            own = [(record, _of_the_text(layer, classes)) for record, layer in own]
+            own = [(record, layer_of_text_mark(layer, classes)) for record, layer in own]
         told = list(dict.fromkeys([*own, *self._pushed.pop(element, ())]))
         drop(element, "class", "corresp", "resp")
         if not told:
@@ -272,7 +272,7 @@ def _as_printed(one: Element) -> tuple[str, ...]:
     )
 
 
-def _of_the_text(layer: Layer, classes: Collection[str]) -> Layer:
+def layer_of_text_mark(layer: Layer, classes: Collection[str]) -> Layer:
     """The layer of a sign that the base text has already, and that a record speaks of.
 
     A digit that is kept is the composer's, an emended note the editor's; a slur that is divided or

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 
 from pipeline.edition.layer import Layer
 from pipeline.engrave.house_style import Brackets, HouseStyle
-from pipeline.engrave.part_staff import record_of
+from pipeline.engrave.part_staff import OPEN_RECORD, layer_of_text_mark, record_of
 from pipeline.exchange.source import StaffMusic
 from pipeline.exchange.xml import make
 from pipeline.layers.names import Names
@@ -25,9 +25,6 @@ from pipeline.score.mei_names import XML_ID, Element, local
 _OF_TRADITION = re.compile(rf"layer-{Layer.TRADITION} record-(\S+)")
 _AROUND_THE_TEXT = frozenset({"app", "lem", "choice", "corr", "ossia"})
 """Mark-up of ours whose content is the text all the same."""
-
-_OPEN = "."
-"""With this begins what stands for a record where none in force tells a difference."""
 
 
 @dataclass(frozen=True)
@@ -64,12 +61,15 @@ def provenance_of(element: Element, names: Names) -> Provenance:
         if layers:
             owned = names.owns(around.get(XML_ID, ""))
             found = [
-                (layer if owned else _of_the_text(layer, around), record)
+                (
+                    layer if owned else layer_of_text_mark(layer, around.get("type", "").split()),
+                    record,
+                )
                 for layer, record in (
                     (names.layer_of_reference(one), record_of(two, names))
                     for one, two in zip(layers, records, strict=False)
                 )
-                if layer is not None and not record.startswith(_OPEN)
+                if layer is not None and not record.startswith(OPEN_RECORD)
             ]
             added = owned and local(around) not in _AROUND_THE_TEXT
             return Provenance(tuple(dict.fromkeys(found)), added)
@@ -86,16 +86,6 @@ def provenance_on(music: StaffMusic, element: Element) -> Provenance:
     """
     found = provenance_of(element, music.names)
     return replace(found, added=False) if music.is_ossia else found
-
-
-def _of_the_text(layer: Layer, element: Element) -> Layer:
-    """Return the layer of a mark of the base text that a record speaks of.
-
-    A digit that is kept is the composer's, an emended note the editor's; a slur that is divided or
-    a bow sign that is kept stays the text's.
-    """
-    emended = "emended" in element.get("type", "").split()
-    return layer if layer is Layer.COMPOSER or emended else Layer.TEXT
 
 
 def put_footnotes(measures: Iterable[Element], footnotes: Mapping[str, str]) -> None:
