@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-COLOURS: Mapping[str, str] = {
+SCREEN: Mapping[str, str] = {
     "paper": "#fdfcf9",
     "ink": "#1b1f24",
     "quiet": "#4d555e",
@@ -18,11 +18,16 @@ COLOURS: Mapping[str, str] = {
     "hair": "#c9cdc9",
     "line": "#767d84",
     "link": "#17497a",
+    "focus": "#17497a",
+}
+"""What every page for the screen is made of."""
+
+COLOURS: Mapping[str, str] = {
+    **SCREEN,
     "open-ink": "#6b2c00",
     "open-paper": "#fde9d4",
     "proposed-ink": "#3b3f45",
-    "proposed-paper": "#fdfcf9",
-    "focus": "#17497a",
+    "proposed-paper": SCREEN["paper"],
 }
 """By the name they have in the style sheet."""
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pipeline.edition.layer import Layer
-from pipeline.typeset.collation_colours import Meeting
+from pipeline.typeset.collation_colours import SCREEN, Meeting
 
 LAYER_COLOURS: Mapping[Layer, str] = {
     Layer.TEXT: "#1b1f24",
@@ -24,14 +24,7 @@ LAYER_COLOURS: Mapping[Layer, str] = {
 """The ink of each layer, by the name that it has in the style sheet: `--layer-editor`."""
 
 COLOURS: Mapping[str, str] = {
-    "paper": "#fdfcf9",
-    "ink": "#1b1f24",
-    "quiet": "#4d555e",
-    "band": "#eef0ee",
-    "hair": "#c9cdc9",
-    "line": "#767d84",
-    "link": "#17497a",
-    "focus": "#17497a",
+    **SCREEN,
     "chosen": "#fbe9b7",
 } | {f"layer-{layer}": colour for layer, colour in LAYER_COLOURS.items()}
 """By the name they have in the style sheet."""
