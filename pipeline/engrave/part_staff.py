@@ -273,7 +273,7 @@ def _as_printed(one: Element) -> tuple[str, ...]:
 
 
 def layer_of_text_mark(layer: Layer, classes: Collection[str]) -> Layer:
-    """The layer of a sign that the base text has already, and that a record speaks of.
+    """Return the layer of a sign that the base text has already and a record speaks of.
 
     A digit that is kept is the composer's, an emended note the editor's; a slur that is divided or
     a bow sign that is kept stays the text's.
